@@ -1,1 +1,45 @@
-fn main() {}
+//! Project chores: `cargo xtask start | test | bench | tidy`.
+//!
+//! Every chore installs what it needs when it may, and otherwise prints the one command that would.
+
+mod bench;
+mod machine;
+mod start;
+mod test;
+mod tidy;
+
+use std::process::ExitCode;
+
+const USAGE: &str = "\
+cargo xtask start            builds the demo shelf and runs the main job on it
+cargo xtask test [--long]    formatting, lints, tidy and all tests; --long adds the long simulations
+cargo xtask bench [--rows N] import, comparison and memory, each against a peer in the same run
+cargo xtask tidy             crate directions and file headers
+";
+
+fn main() -> ExitCode {
+    let words: Vec<String> = std::env::args().skip(1).collect();
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let done = match words.as_slice() {
+        ["start"] => start::run(),
+        ["test"] => test::run(false),
+        ["test", "--long"] => test::run(true),
+        ["bench"] => bench::run(100_000),
+        ["bench", "--rows", rows] => match rows.parse() {
+            Ok(rows) => bench::run(rows),
+            Err(_) => Err(format!("--rows takes a whole number, not {rows}")),
+        },
+        ["tidy"] => tidy::run(),
+        _ => {
+            eprint!("{USAGE}");
+            return ExitCode::from(2);
+        }
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(why) => {
+            eprintln!("xtask: {why}");
+            ExitCode::FAILURE
+        }
+    }
+}

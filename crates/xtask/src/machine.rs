@@ -1,0 +1,60 @@
+//! What the machine has, and how to get what it lacks.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+/// The top folder of the project.
+pub(crate) fn top() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .ancestors()
+        .nth(2)
+        .expect("xtask stands two folders below the top")
+        .to_path_buf()
+}
+
+/// The folder that builds go to.
+pub(crate) fn target() -> PathBuf {
+    std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| top().join("target"), PathBuf::from)
+}
+
+/// Runs a command in the top folder and fails if it does.
+pub(crate) fn run(command: &mut Command) -> Result<(), String> {
+    let shown = format!("{command:?}").replace('"', "");
+    eprintln!("  $ {shown}");
+    match command.current_dir(top()).status() {
+        Ok(status) if status.success() => Ok(()),
+        Ok(status) => Err(format!("{shown}: {status}")),
+        Err(error) => Err(format!("{shown}: {error}")),
+    }
+}
+
+/// The cargo that runs this program.
+pub(crate) fn cargo() -> Command {
+    Command::new(std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into()))
+}
+
+/// Whether a program answers.
+pub(crate) fn has(program: &str, argument: &str) -> bool {
+    Command::new(program)
+        .arg(argument)
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .status()
+        .is_ok_and(|status| status.success())
+}
+
+/// Makes sure that `program` answers, installing the Debian packages `packages` when root.
+pub(crate) fn need(program: &str, argument: &str, packages: &[&str]) -> Result<(), String> {
+    if has(program, argument) {
+        return Ok(());
+    }
+    let list = packages.join(" ");
+    let root = Command::new("id").arg("-u").output().is_ok_and(|out| out.stdout.starts_with(b"0\n"));
+    if !root || !has("apt-get", "--version") {
+        return Err(format!(
+            "{program} is missing. Install it with:\n  sudo apt-get update && sudo apt-get install --no-install-recommends {list}"
+        ));
+    }
+    run(Command::new("apt-get").args(["update", "-q"]))?;
+    run(Command::new("apt-get").args(["install", "-y", "-q", "--no-install-recommends"]).args(packages))
+}

@@ -97,6 +97,11 @@ fn vulgar(c: char) -> Option<(u64, u64)> {
     })
 }
 
+/// Says whether a number can begin with this character.
+pub(crate) fn starts_number(c: char) -> bool {
+    c.is_ascii_digit() || vulgar(c).is_some()
+}
+
 /// Takes the number off the front of a text that went through [`plain_text`].
 pub(crate) fn scan(text: &str) -> Result<Scan<'_>, ReadError> {
     let text = text.trim();
@@ -111,7 +116,7 @@ pub(crate) fn scan(text: &str) -> Result<Scan<'_>, ReadError> {
     let (written, rest) = number(body, text)?;
     let rest = rest.trim_start();
     match rest.chars().next() {
-        Some(c) if c.is_ascii_digit() || c == '.' || vulgar(c).is_some() => {
+        Some(c) if starts_number(c) || c == '.' => {
             return Err(malformed("more than one number stands here; write one, such as 1-1/8 or 1008"));
         }
         Some('/') => return Err(malformed("a fraction has whole numbers above and below, such as 1-1/8")),

@@ -1,7 +1,7 @@
 //! Reads one quantity.
 
 use crate::decimal::figure;
-use crate::number::{Scan, Written, plain_text, scan};
+use crate::number::{Scan, Written, plain_text, scan, starts_number};
 use crate::show::plain_number;
 use crate::system::counterpart;
 use crate::{Decimal, Dimension, Mixed, ReadError, Unit, UnitError};
@@ -38,7 +38,7 @@ impl Read {
         match counterpart(self.unit) {
             Some(other) => {
                 let converted = crate::show_number(other.from_si(self.si), crate::Digits::Significant(6));
-                let trimmed = match converted.contains(['.']) && !converted.contains('e') {
+                let trimmed = match converted.contains('.') && !converted.contains('e') {
                     true => converted.trim_end_matches('0').trim_end_matches('.'),
                     false => converted.as_str(),
                 };
@@ -180,16 +180,28 @@ fn read_written(
         })?;
         return valued(&found, unit, decimal, unit.dimension());
     }
-    if let Some(at) = found.rest.find(|c: char| c.is_ascii_digit() || "½¼¾⅛⅜⅝⅞⅓⅔".contains(c))
-    {
-        let (first, second) = found.rest.split_at(at);
+    // `1 ft 2 in` is a pair, `1 ft2` an area: what stands before the second number tells them apart.
+    let second = found.rest.find(starts_number).map(|at| found.rest.split_at(at));
+    if let Some((first, second)) = second.filter(|(first, _)| first.ends_with(PAIR_ENDS)) {
         if let Some(read) = read_pair(&found, first, second, dimension, decimal)? {
             return Ok(read);
         }
     }
-    let unit = Unit::named(found.rest, dimension)?;
+    let unit = match (Unit::named(found.rest, dimension), second) {
+        (Ok(unit), _) => unit,
+        (Err(error), None) => return Err(error.into()),
+        (Err(error), Some((first, second))) => {
+            return match read_pair(&found, first, second, dimension, decimal)? {
+                Some(read) => Ok(read),
+                None => Err(error.into()),
+            };
+        }
+    };
     valued(&found, unit, decimal, unit.dimension())
 }
+
+/// What may stand between the first unit of a pair and the second number.
+const PAIR_ENDS: [char; 5] = [' ', '\'', '′', '’', '-'];
 
 /// Reads `1′ 2-1/2″` and `1 lb 3 oz`; `None` where the text is no such pair.
 fn read_pair(
@@ -204,7 +216,7 @@ fn read_pair(
     let Some((_, small, times)) = PAIRS.into_iter().find(|(unit, _, _)| *unit == large) else {
         return Ok(None);
     };
-    let rest = scan(second)?;
+    let Ok(rest) = scan(second) else { return Ok(None) };
     let pair = || ReadError::Malformed {
         text: format!("{first} {second}"),
         why: "after feet come inches and after pounds ounces, each with its mark, such as 1' 2\" or 1 lb 3 oz",

@@ -1,1 +1,3 @@
 //! airshelf-intake
+
+pub mod reader;

@@ -1,0 +1,1 @@
+//! Reading files of every kind into sheets of rows.

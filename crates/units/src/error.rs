@@ -17,7 +17,7 @@ pub enum UnitError {
         fits: Vec<&'static str>,
     },
     /// The name is a unit, but of something else.
-    #[error("`{text}` is a unit of {}, and a {} is asked for; write {}", .found.name(), .wanted.name(), offer(.fits))]
+    #[error("`{text}` is a unit of {}, where a unit of {} is asked for; write {}", .found.name(), .wanted.name(), offer(.fits))]
     WrongDimension {
         /// The name as given.
         text: String,
@@ -67,7 +67,7 @@ pub enum ReadError {
         fits: Vec<&'static str>,
     },
     /// The unit measures something else.
-    #[error("`{text}` is a {}, and a {} is asked for; write {}", .found.name(), .wanted.name(), offer(.fits))]
+    #[error("`{text}` is a unit of {}, where a unit of {} is asked for; write {}", .found.name(), .wanted.name(), offer(.fits))]
     WrongDimension {
         /// The unit as written.
         text: String,

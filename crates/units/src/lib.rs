@@ -8,7 +8,6 @@
 //! read in two ways is refused with both readings, never guessed.
 //!
 //! Start reading at [`read`] (one cell), then `table.rs` (every unit with its factor and source).
-#![cfg_attr(test, allow(clippy::unwrap_used))]
 
 mod decimal;
 mod dimension;

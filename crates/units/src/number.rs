@@ -174,12 +174,13 @@ fn number<'a>(body: &'a str, text: &str) -> Result<(Written<'a>, &'a str), ReadE
         return Ok((fraction(Some(whole_number(token, text)?), top_bottom, text)?, rest));
     }
     let (top, after) = take_digits(joined);
-    if !top.is_empty() && joined.len() < rest.len() {
-        if let Some(below) = after.trim_start().strip_prefix('/') {
-            let (bottom, rest) = denominator(below, text)?;
-            let top = whole_number(top, text)?;
-            return Ok((fraction(Some(whole_number(token, text)?), (top, bottom), text)?, rest));
-        }
+    if !top.is_empty()
+        && joined.len() < rest.len()
+        && let Some(below) = after.trim_start().strip_prefix('/')
+    {
+        let (bottom, rest) = denominator(below, text)?;
+        let top = whole_number(top, text)?;
+        return Ok((fraction(Some(whole_number(token, text)?), (top, bottom), text)?, rest));
     }
     let (exponent, rest) = take_exponent(rest);
     Ok((Written::Figure { token, exponent }, rest))

@@ -182,10 +182,10 @@ fn read_written(
     }
     // `1 ft 2 in` is a pair, `1 ft2` an area: what stands before the second number tells them apart.
     let second = found.rest.find(starts_number).map(|at| found.rest.split_at(at));
-    if let Some((first, second)) = second.filter(|(first, _)| first.ends_with(PAIR_ENDS)) {
-        if let Some(read) = read_pair(&found, first, second, dimension, decimal)? {
-            return Ok(read);
-        }
+    if let Some((first, second)) = second.filter(|(first, _)| first.ends_with(PAIR_ENDS))
+        && let Some(read) = read_pair(&found, first, second, dimension, decimal)?
+    {
+        return Ok(read);
     }
     let unit = match (Unit::named(found.rest, dimension), second) {
         (Ok(unit), _) => unit,

@@ -1,4 +1,5 @@
 //! What holds for every unit and every number.
+#![allow(clippy::unwrap_used)]
 
 use std::collections::HashSet;
 

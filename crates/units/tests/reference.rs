@@ -1,4 +1,5 @@
 //! Every reference case of the area "1 units", through the public functions. A case of an unknown form fails.
+#![allow(clippy::unwrap_used)]
 
 use std::collections::BTreeMap;
 

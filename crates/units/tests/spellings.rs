@@ -1,4 +1,5 @@
 //! What people write, in every style met on sheets and notebooks.
+#![allow(clippy::unwrap_used)]
 
 use airshelf_units::{
     Decimal, Dimension, ReadError, Unit, UnitError, decimal_of, read, read_any, read_sizes,

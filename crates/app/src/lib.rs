@@ -1,1 +1,17 @@
-//! airshelf-app
+//! What a user can ask of a shelf, and the answers.
+//!
+//! Start reading at [`Shelf`], which opens a shelf and answers requests; [`calc`] computes without one.
+//! [`fittings`] sorts runs into what may be compared, [`compare`] turns that into verdicts, [`sentences`] words them.
+//!
+//! Architecture invariants: this crate never prints and never reads a clock. Only here is it decided what crosses to a
+//! screen or a script. Verdicts and faults are codes and quantities; sentences are made in one module.
+
+#![cfg_attr(test, allow(clippy::unwrap_used))]
+
+pub mod calc;
+pub mod code;
+pub mod fittings;
+pub mod names;
+
+pub use airshelf_units as units;
+pub use code::{Code, Fault};

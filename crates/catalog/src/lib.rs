@@ -10,6 +10,7 @@
 
 pub mod enums;
 pub mod ids;
+pub mod limits;
 pub mod model;
 pub mod quantity;
 pub mod records;

@@ -10,8 +10,11 @@
 
 pub mod calc;
 pub mod code;
+pub mod entry;
 pub mod fittings;
 pub mod names;
+pub mod report;
+pub mod sentences;
 
 pub use airshelf_units as units;
 pub use code::{Code, Fault};

@@ -1,0 +1,7 @@
+//! Listing, showing, adding and changing single rows, driven by the catalogue's own list of fields.
+
+mod fields;
+mod row;
+
+pub use fields::{FieldHelp, Resolve, parse};
+pub use row::{Shown, shown};

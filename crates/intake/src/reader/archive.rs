@@ -1,9 +1,8 @@
 //! A zipped workbook's members: which kind of workbook they make, and whether
 //! unpacking them stays within the limits.
 
-use std::io::{BufReader, Cursor, Read};
+use std::io::{Cursor, Read};
 
-use quick_xml::events::Event;
 use zip::ZipArchive;
 
 use super::sniff::not_a_table;
@@ -91,49 +90,6 @@ pub(super) fn check_sizes(name: &str, archive: &mut Archive<'_>, limits: &Limits
             .map_err(|error| corrupt(name, &shown, error))?;
         if unpacked > limits.member_bytes {
             return Err(too_large(format!("its part {shown}, unpacked,"), limits.member_bytes));
-        }
-    }
-    Ok(())
-}
-
-/// Refuses a table of shared strings that claims more strings than a workbook
-/// may have cells: room for all of them would be taken before the first.
-pub(super) fn check_shared_strings(
-    name: &str,
-    archive: &mut Archive<'_>,
-    limits: &Limits,
-) -> Result<(), ReadFault> {
-    for index in 0..archive.len() {
-        let member = archive.by_index(index).map_err(|error| corrupt(name, "the zip directory", error))?;
-        let shown = String::from_utf8_lossy(member.name_raw()).into_owned();
-        if !shown.to_ascii_lowercase().ends_with("sharedstrings.xml") {
-            continue;
-        }
-        let mut xml = quick_xml::Reader::from_reader(BufReader::new(member));
-        let mut buffer = Vec::new();
-        loop {
-            buffer.clear();
-            let event = xml.read_event_into(&mut buffer).map_err(|error| corrupt(name, &shown, error))?;
-            match event {
-                Event::Start(sst) | Event::Empty(sst) => {
-                    let claimed = attribute(&sst, "uniqueCount")
-                        .and_then(|count| count.parse::<u64>().ok())
-                        .unwrap_or(0);
-                    if claimed > limits.sheet_cells {
-                        return Err(ReadFault::TooManyCells {
-                            file: name.into(),
-                            sheet: None,
-                            cell: format!("the count in {shown}"),
-                            limit: limits.sheet_cells,
-                        });
-                    }
-                    if sst.local_name().as_ref() == "sst" {
-                        break;
-                    }
-                }
-                Event::Eof => break,
-                _ => {}
-            }
         }
     }
     Ok(())

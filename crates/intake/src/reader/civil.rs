@@ -115,7 +115,7 @@ mod tests {
     fn serial_dates_are_civil_in_both_epochs() {
         assert_eq!(serial(45514.0, false, false).0, "2024-08-10");
         assert_eq!(serial(45514.0 - 1462.0, false, true).0, "2024-08-10");
-        assert_eq!(serial(45514.777_777_78, false, false).0, "2024-08-10T18:40:00");
+        assert_eq!(serial(45_514.777_777_78, false, false).0, "2024-08-10T18:40:00");
         assert_eq!(serial(0.777_777_78, false, false), ("18:40".into(), CellKind::Text));
         assert_eq!(serial(1.5, true, false).0, "36:00");
         assert_eq!(serial(-1.0, false, false).0, "-1");

@@ -86,7 +86,7 @@ fn hint(sample: &str) -> Option<u8> {
 fn with_quoting(sample: &str, delimiter: Option<u8>) -> Dialect {
     let minimal = Dialect { delimiter, quoting: Quoting::Minimal };
     let none = Dialect { delimiter, quoting: Quoting::None };
-    let lone = rows(sample, none).any(|row| row.cells().any(|cell| cell.raw.trim() == "\""));
+    let lone = rows(sample, none).any(|row| row.cells().any(|cell| cell.raw == "\""));
     if lone && worth(sample, none) >= worth(sample, minimal) {
         return none;
     }

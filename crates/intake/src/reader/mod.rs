@@ -23,6 +23,7 @@ mod dialect;
 mod fault;
 mod lines;
 mod ods;
+mod parts;
 mod row;
 mod sniff;
 mod xlsx;

@@ -61,7 +61,7 @@ pub(super) fn container(name: &str, bytes: &[u8]) -> Result<Container, ReadFault
         return Err(compound(name, bytes));
     }
     // A bare BIFF stream, as spreadsheets wrote before compound files.
-    if matches!(bytes, [0x09, 0x00 | 0x02 | 0x04, 0x04 | 0x06 | 0x08, 0x00, ..]) {
+    if matches!(bytes, [0x09, 0x00 | 0x02 | 0x04 | 0x08, 0x04 | 0x06 | 0x08 | 0x10, 0x00, ..]) {
         return Err(old_workbook(name));
     }
     let picture = match bytes {

@@ -8,7 +8,7 @@ use calamine::{DataRef, Reader, SheetType, SheetVisible, Xlsx, XlsxError};
 use super::archive::{self, Archive};
 use super::budget::Budget;
 use super::row::Held;
-use super::{CellKind, Limits, Merged, ReadFault, Row, Sheet, civil};
+use super::{CellKind, Limits, Merged, ReadFault, Row, Sheet, civil, parts};
 
 /// Reads every worksheet; charts and macro sheets are left out.
 pub(super) fn sheets(
@@ -17,7 +17,7 @@ pub(super) fn sheets(
     members: &mut Archive<'_>,
     limits: &Limits,
 ) -> Result<Vec<Sheet>, ReadFault> {
-    archive::check_shared_strings(name, members, limits)?;
+    let merges = parts::check(name, members, limits)?;
     let mut book = Xlsx::new(Cursor::new(bytes)).map_err(|error| fault(name, "the workbook", error))?;
     let from_1904 = book.has_1904_epoch();
     let mut budget = Budget::new(name, limits);

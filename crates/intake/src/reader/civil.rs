@@ -8,6 +8,10 @@ use super::CellKind;
 /// Shows a number as spreadsheets do: at most 15 significant digits, the
 /// fewest that give that value back; `277.3`, `20`, `0.3` for 0.1 + 0.2.
 pub(super) fn number(value: f64) -> String {
+    let shortest = value.to_string();
+    if shortest.len() <= 15 && value != 0.0 {
+        return shortest;
+    }
     // The text of a float with 15 digits always parses.
     let value: f64 = format!("{value:.14e}").parse().unwrap_or(value);
     if value == 0.0 {
@@ -107,6 +111,8 @@ mod tests {
         assert_eq!(number(0.1 + 0.2), "0.3");
         assert_eq!(number(-0.0), "0");
         assert_eq!(number(1e300), "1e300");
+        assert_eq!(number(1e-7), "0.0000001");
+        assert_eq!(number(-2.5e-12), "-2.5e-12");
         assert_eq!(percent(0.07), "7%");
     }
 

@@ -31,8 +31,11 @@ pub(super) fn sheets(
             Some(rows) => rows,
             None => continue,
         };
-        let merged =
-            book.merge_cells_by_sheet_name(&listed.name).map_err(|error| fault(name, &place, error))?;
+        let merged = if merges {
+            book.merge_cells_by_sheet_name(&listed.name).map_err(|error| fault(name, &place, error))?
+        } else {
+            Vec::new()
+        };
         sheets.push(Sheet {
             hidden: listed.visible != SheetVisible::Visible,
             name: Some(listed.name),

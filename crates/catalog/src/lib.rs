@@ -8,6 +8,7 @@
 
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
+pub mod change;
 pub mod enums;
 pub mod ids;
 pub mod limits;

@@ -69,7 +69,11 @@ impl Derived {
             Some(x) => {
                 let exponent = x.abs().log10().floor() as i16;
                 let scaled = (x / 10f64.powi(i32::from(exponent)) * 1e8).round() as i64;
-                let (scaled, exponent) = if scaled.abs() >= 1_000_000_000 { (scaled / 10, exponent + 1) } else { (scaled, exponent) };
+                let (scaled, exponent) = if scaled.abs() >= 1_000_000_000 {
+                    (scaled / 10, exponent + 1)
+                } else {
+                    (scaled, exponent)
+                };
                 let mut bytes = [0u8; 10];
                 bytes[..8].copy_from_slice(&scaled.to_le_bytes());
                 bytes[8..].copy_from_slice(&exponent.to_le_bytes());
@@ -180,7 +184,10 @@ mod tests {
 
     #[test]
     fn the_same_layers_make_one_assembly_and_another_order_another() {
-        let (a, b) = (Layer::of(named_part(crate::PartKind::Base, "BS-1")), Layer::of(named_part(crate::PartKind::Lid, "LD-1")));
+        let (a, b) = (
+            Layer::of(named_part(crate::PartKind::Base, "BS-1")),
+            Layer::of(named_part(crate::PartKind::Lid, "LD-1")),
+        );
         assert_eq!(assembly(&[a.clone(), b.clone()]), assembly(&[a.clone(), b.clone()]));
         assert_ne!(assembly(&[a.clone(), b.clone()]), assembly(&[b, a.clone()]));
         let lifted = Layer { orientation: "upside down".into(), gap_m: Some(0.003), ..a };

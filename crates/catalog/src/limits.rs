@@ -124,13 +124,17 @@ impl Limited {
     pub const fn limit(self) -> Limit {
         match self {
             Limited::TestPressure => {
-                limit(Some(0.0), Some(150.0 * IN_H2O_PA), Some(3.0 * IN_H2O_PA), Some(48.0 * IN_H2O_PA)).open()
+                limit(Some(0.0), Some(150.0 * IN_H2O_PA), Some(3.0 * IN_H2O_PA), Some(48.0 * IN_H2O_PA))
+                    .open()
             }
             Limited::FlowOfRange => limit(Some(0.0), Some(1.0), Some(0.1), None),
             Limited::DropOfPressure => limit(None, Some(1.0), Some(0.0), Some(0.4)),
-            Limited::Barometer => {
-                limit(Some(14.0 * IN_HG_PA), Some(32.5 * IN_HG_PA), Some(24.0 * IN_HG_PA), Some(31.0 * IN_HG_PA))
-            }
+            Limited::Barometer => limit(
+                Some(14.0 * IN_HG_PA),
+                Some(32.5 * IN_HG_PA),
+                Some(24.0 * IN_HG_PA),
+                Some(31.0 * IN_HG_PA),
+            ),
             Limited::AirTemperature => limit(
                 Some(fahrenheit_k(-60.0)),
                 Some(fahrenheit_k(160.0)),
@@ -159,7 +163,12 @@ impl Limited {
     }
 }
 
-const fn limit(lowest: Option<f64>, highest: Option<f64>, usual_low: Option<f64>, usual_high: Option<f64>) -> Limit {
+const fn limit(
+    lowest: Option<f64>,
+    highest: Option<f64>,
+    usual_low: Option<f64>,
+    usual_high: Option<f64>,
+) -> Limit {
     Limit { lowest, highest, open_low: false, usual_low, usual_high }
 }
 

@@ -23,18 +23,42 @@ macro_rules! held_type {
 }
 
 macro_rules! field_kind {
-    (text) => { FieldKind::Text };
-    (civil) => { FieldKind::Civil };
-    (int) => { FieldKind::Int };
-    (real) => { FieldKind::Real };
-    (flag) => { FieldKind::Flag };
-    (bytes) => { FieldKind::Bytes };
-    (price) => { FieldKind::Price };
-    (quantity $d:ident) => { FieldKind::Quantity(Dimension::$d) };
-    (quantity) => { FieldKind::AnyQuantity };
-    (link $k:ident) => { FieldKind::Link(EntityKind::$k) };
-    (link) => { FieldKind::LinkAny };
-    (one_of $e:ident) => { FieldKind::OneOf($e::CODES) };
+    (text) => {
+        FieldKind::Text
+    };
+    (civil) => {
+        FieldKind::Civil
+    };
+    (int) => {
+        FieldKind::Int
+    };
+    (real) => {
+        FieldKind::Real
+    };
+    (flag) => {
+        FieldKind::Flag
+    };
+    (bytes) => {
+        FieldKind::Bytes
+    };
+    (price) => {
+        FieldKind::Price
+    };
+    (quantity $d:ident) => {
+        FieldKind::Quantity(Dimension::$d)
+    };
+    (quantity) => {
+        FieldKind::AnyQuantity
+    };
+    (link $k:ident) => {
+        FieldKind::Link(EntityKind::$k)
+    };
+    (link) => {
+        FieldKind::LinkAny
+    };
+    (one_of $e:ident) => {
+        FieldKind::OneOf($e::CODES)
+    };
 }
 
 macro_rules! entities {

@@ -126,7 +126,11 @@ impl Written {
             "estimated" => Some(Source::Estimated),
             _ => return None,
         };
-        Some(Written { raw, unit, details: Some(Box::new(Details { instrument, standard_uncertainty_si, source })) })
+        Some(Written {
+            raw,
+            unit,
+            details: Some(Box::new(Details { instrument, standard_uncertainty_si, source })),
+        })
     }
 }
 

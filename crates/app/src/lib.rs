@@ -10,7 +10,9 @@
 
 pub mod calc;
 pub mod code;
+pub mod compare;
 pub mod entry;
+pub mod explain;
 pub mod fittings;
 pub mod names;
 pub mod report;

@@ -146,6 +146,8 @@ pub struct PairReport {
     pub verdict: Option<&'static str>,
     /// Resolved, and yet smaller than what was stated not to matter.
     pub smaller_than_dont_care: bool,
+    /// Without a scatter: real only if one fitting repeats to better than this.
+    pub break_even_scatter_percent: Option<f64>,
     /// More fittings of each that would see it if it is real.
     pub more_fittings: Option<u32>,
     /// The chance that they would.

@@ -166,6 +166,7 @@ pub fn group_marks(code: &str) -> &'static str {
         "few-evenings" => "Fewer than four earlier evenings: their scatter is not used.",
         "coarse-meter" => "The meter's step is coarser than the scatter: the step sets the uncertainty.",
         "flattered" => "The best-looking of many is flattered by chance.",
+        "stated-contradicted" => "The stated scatter is smaller than these repeats show: the repeats are used.",
         "no-scatter" => "No repeats and no history: no verdict, only what would have to be true.",
         "losses-only" => "From a page of losses: each number is one reading unless the page says otherwise.",
         "open-session" => "The session is not closed: what the bench can see so far, no verdicts.",

@@ -1,0 +1,276 @@
+//! How the numbers of a run came about, step by step.
+
+use crate::code::{Code, Fault};
+use crate::names::Names;
+use crate::report::{AssemblyReport, GroupReport, SessionReport};
+use airshelf_catalog::{Bench, BenchRange, Meter, Purpose, Quantity, Reading, Records, Run, Session, Uuid};
+use airshelf_flow::air::Air;
+use airshelf_flow::reduce::{FixtureLeakage, Indicated, MeterKind, Reading as Reduced, ReadingUncertainty, reduce};
+use serde::Serialize;
+
+/// The chain of a run.
+#[derive(Clone, Debug, Serialize)]
+pub struct Explanation {
+    /// The run.
+    pub run: Uuid,
+    /// What it was, in words.
+    pub what: String,
+    /// From which file, sheet and row, where it was imported.
+    pub from: Option<String>,
+    /// The steps, first to last.
+    pub steps: Vec<Step>,
+    /// What a person should know beside them.
+    pub cautions: Vec<String>,
+}
+
+/// One step.
+#[derive(Clone, Debug, Serialize)]
+pub struct Step {
+    /// What it gives.
+    pub name: String,
+    /// How.
+    pub formula: String,
+    /// Why it may be done so.
+    pub source: String,
+    /// The value, in `unit`.
+    pub value: f64,
+    /// An SI unit, or percent.
+    pub unit: String,
+    /// What this step adds, or the standard uncertainty of its result; none where it is not known.
+    pub standard_uncertainty: Option<f64>,
+}
+
+/// The rows that explain one run.
+struct Found<'a> {
+    run: &'a Run,
+    session: &'a Session,
+    range: Option<&'a BenchRange>,
+    bench: Option<&'a Bench>,
+}
+
+/// Explains a run from the records of its session and, where it took part, the comparison.
+///
+/// # Errors
+/// [`Fault`] if the run is not there, has no reading that stands, or its reading cannot be reduced.
+pub fn explain(records: &Records, run: Uuid, compared: Option<&SessionReport>) -> Result<Explanation, Fault> {
+    let names = Names::of(records);
+    let found = find(records, run)?;
+    let reading = records
+        .readings
+        .iter()
+        .rfind(|r| r.run == Some(run) && r.struck.is_none())
+        .ok_or_else(|| Fault::new(Code::NotFound, "this run has no reading that stands: there is nothing to explain"))?;
+    let flow = reading
+        .flow
+        .as_ref()
+        .ok_or_else(|| Fault::new(Code::NotFound, "this run's reading has no flow: there is nothing to explain"))?;
+    let mut steps = Vec::new();
+    for (name, quantity) in [
+        ("flow as read", Some(flow)),
+        ("set pressure", found.run.set_pressure.as_ref().or(found.session.set_pressure.as_ref())),
+        ("actual pressure", reading.actual_pressure.as_ref()),
+    ] {
+        let Some(quantity) = quantity else { continue };
+        steps.push(as_written(name, quantity));
+    }
+    let mut cautions = Vec::new();
+    match reduction(records, &found, reading, flow) {
+        Some(asked) => {
+            let reduced = reduce(&asked).map_err(|e| Fault::new(Code::OutsideValidity, e.to_string()))?;
+            steps.extend(reduced.steps.iter().map(|step| Step {
+                name: step.name.into(),
+                formula: step.formula.into(),
+                source: step.source.into(),
+                value: step.value,
+                unit: step.unit.into(),
+                standard_uncertainty: step.standard_uncertainty,
+            }));
+            cautions.extend(reduced.cautions.iter().map(ToString::to_string));
+        }
+        None => cautions.push("There is no test pressure: flow, pressure drop and k cannot be brought to one.".into()),
+    }
+    if let Some(session) = compared {
+        comparison(&found, session, &mut steps);
+    }
+    let order = found.run.order_number.map_or(String::new(), |n| format!(" run {n}"));
+    let what = format!(
+        "{}{order}: {}, {}",
+        found.session.name.as_deref().unwrap_or("session"),
+        found.run.purpose.map_or("run", Purpose::name),
+        names.assembly(found.run.assembly)
+    );
+    Ok(Explanation { run, what, from: place(records, found.run), steps, cautions })
+}
+
+fn find(records: &Records, run: Uuid) -> Result<Found<'_>, Fault> {
+    let missing = |what: &str| Fault::new(Code::NotFound, format!("{what} is not on this shelf"));
+    let run = records.runs.iter().find(|r| r.id == run).ok_or_else(|| missing("this run"))?;
+    let session = records
+        .sessions
+        .iter()
+        .find(|s| Some(s.id) == run.session)
+        .ok_or_else(|| missing("this run's session"))?;
+    let range = run.range.or(session.range).and_then(|id| records.bench_ranges.iter().find(|r| r.id == id));
+    let bench = range.and_then(|r| r.bench).or(session.bench).and_then(|id| records.benches.iter().find(|b| b.id == id));
+    Ok(Found { run, session, range, bench })
+}
+
+fn reduction(records: &Records, found: &Found, reading: &Reading, flow: &Quantity) -> Option<Reduced> {
+    let set_pressure_pa = found.run.set_pressure.as_ref().or(found.session.set_pressure.as_ref())?.si;
+    let own_or_page = |own: &Option<Quantity>, page: &Option<Quantity>| own.as_ref().or(page.as_ref()).map(|q| q.si);
+    let part_air = match (
+        own_or_page(&reading.air_temperature, &found.session.air_temperature),
+        own_or_page(&reading.barometer, &found.session.barometer),
+        own_or_page(&reading.humidity, &found.session.humidity),
+    ) {
+        (Some(t), Some(p), Some(h)) => Air::from_relative_humidity(t, p, h).ok(),
+        _ => None,
+    };
+    let leakage = match found.run.purpose {
+        Some(Purpose::FixtureLeakage | Purpose::ClosedThrottleLeakage) => None,
+        _ => fixture_leakage(records, found.session, set_pressure_pa),
+    };
+    Some(Reduced {
+        indicated: Indicated::Direct { flow_m3_s: flow.si },
+        bench_factor: found.bench.and_then(|b| b.factor).unwrap_or(1.0),
+        leakage,
+        set_pressure_pa,
+        actual_pressure_pa: reading.actual_pressure.as_ref().map(|q| q.si),
+        meter: match found.bench.and_then(|b| b.meter) {
+            Some(Meter::SameAirOrifice) => MeterKind::SameAir,
+            Some(Meter::Volumetric) => MeterKind::Volumetric,
+            Some(Meter::Mass) => MeterKind::Mass,
+            None => MeterKind::Unknown,
+        },
+        part_air,
+        meter_temperature_k: reading.meter_temperature.as_ref().map(|q| q.si),
+        meter_pressure_pa: None,
+        scale_density_kg_m3: None,
+        reference_density_kg_m3: Air::reference().density_kg_m3(),
+        uncertainty: ReadingUncertainty {
+            indicated_m3_s: found.range.and_then(|r| r.step.as_ref()).map(|step| step.si / 12f64.sqrt()),
+            bench_factor_relative: found.bench.and_then(|b| b.factor_uncertainty),
+            ..ReadingUncertainty::default()
+        },
+    })
+}
+
+/// The mean of the session's fixture leakage readings; the audit says where there is something wrong with them.
+fn fixture_leakage(records: &Records, session: &Session, set_pressure_pa: f64) -> Option<FixtureLeakage> {
+    let mut read = Vec::new();
+    for run in &records.runs {
+        if run.session != Some(session.id) || run.purpose != Some(Purpose::FixtureLeakage) {
+            continue;
+        }
+        for reading in records.readings.iter().filter(|r| r.run == Some(run.id) && r.struck.is_none()) {
+            let at = reading.actual_pressure.as_ref().or(run.set_pressure.as_ref()).map_or(set_pressure_pa, |q| q.si);
+            if let Some(flow) = &reading.flow {
+                read.push((flow.si, at));
+            }
+        }
+    }
+    let n = read.len() as f64;
+    (n > 0.0).then(|| FixtureLeakage {
+        flow_m3_s: read.iter().map(|r| r.0).sum::<f64>() / n,
+        at_pa: read.iter().map(|r| r.1).sum::<f64>() / n,
+        standard_uncertainty_m3_s: None,
+    })
+}
+
+fn as_written(name: &str, quantity: &Quantity) -> Step {
+    let formula = match &quantity.written {
+        Some(written) => format!("{} {}", written.raw, written.unit.symbol()),
+        None => "computed".into(),
+    };
+    let unit = quantity.unit().map_or("SI", |u| u.dimension().si_unit().symbol());
+    Step {
+        name: name.into(),
+        formula,
+        source: "as written".into(),
+        value: quantity.si,
+        unit: unit.into(),
+        standard_uncertainty: None,
+    }
+}
+
+fn comparison(found: &Found, session: &SessionReport, steps: &mut Vec<Step>) {
+    let Some(assembly) = found.run.assembly else { return };
+    let restraint = found.run.restraint.or(found.session.restraint).map(|r| r.name());
+    let service = found.run.service.map(|s| s.name());
+    for group in &session.groups {
+        let own = |a: &&AssemblyReport| a.id == assembly && a.restraint == restraint && a.service == service;
+        if let Some(report) = group.assemblies.iter().find(own) {
+            compared(group, report, steps);
+            return;
+        }
+    }
+}
+
+fn compared(group: &GroupReport, report: &AssemblyReport, steps: &mut Vec<Step>) {
+    let mut push = |name: &str, formula: &str, source: &str, value: Option<f64>, unit: &str, u: Option<f64>| {
+        if let Some(value) = value {
+            steps.push(Step {
+                name: name.into(),
+                formula: formula.into(),
+                source: source.into(),
+                value,
+                unit: unit.into(),
+                standard_uncertainty: u,
+            });
+        }
+    };
+    let freedom = group.repeatability.degrees_of_freedom;
+    let half = |low: Option<f64>, high: Option<f64>| {
+        let t = crate::compare::student_95(freedom?)?;
+        Some((high? - low?) / 2.0 / t)
+    };
+    push(
+        "scatter of one fitting",
+        "s² = r'r / tr M over the rows of assemblies, joined with earlier evenings",
+        "type A, JCGM 100:2008 4.2",
+        group.repeatability.scatter_percent,
+        "%",
+        None,
+    );
+    push(
+        "mean flow of the assembly, drift removed",
+        "exp(alpha) from y = alpha + sum delta phi(t)",
+        "least squares by QR over the session",
+        Some(report.flow_m3_s),
+        "m3/s",
+        group.repeatability.scatter_percent.map(|s| s / 100.0 * report.flow_m3_s / (report.fittings.max(1) as f64).sqrt()),
+    );
+    push(
+        "loss against the baseline",
+        "100 (1 - exp(alpha_i - alpha_0))",
+        "COMPARE in DEVELOPERS.md",
+        report.loss_percent,
+        "%",
+        half(report.loss_low_percent, report.loss_high_percent),
+    );
+    push(
+        "loss as a flow",
+        "Q0 - Q",
+        "on this baseline at this pressure only",
+        report.loss_m3_s,
+        "m3/s",
+        half(report.loss_low_m3_s, report.loss_high_m3_s),
+    );
+    push(
+        "pressure drop of the parts",
+        "P (1 - (Q/Q0)²)",
+        "Bernoulli's equation",
+        report.pressure_drop_pa,
+        "Pa",
+        None,
+    );
+    push("k of the parts", "P (1/Q² - 1/Q0²)", "resistances in series", report.k_pa_s2_m6, "Pa.s2/m6", None);
+}
+
+/// Where an imported run stands: file, sheet, row.
+pub fn place(records: &Records, run: &Run) -> Option<String> {
+    let table = records.sheet_tables.iter().find(|t| Some(t.id) == run.table)?;
+    let file = records.import_files.iter().find(|f| Some(f.id) == table.file)?;
+    let sheet = table.sheet.as_deref().map_or(String::new(), |s| format!(", sheet {s}"));
+    Some(format!("{}{sheet}, row {}", file.name.as_deref().unwrap_or("?"), run.row.unwrap_or_default()))
+}

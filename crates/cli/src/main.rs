@@ -10,6 +10,7 @@ mod calc;
 mod output;
 mod run;
 
+use airshelf_app::Code;
 use arguments::Cli;
 use clap::FromArgMatches;
 use output::Output;
@@ -41,7 +42,7 @@ fn main() -> ExitCode {
         Ok(code) => ExitCode::from(code),
         Err(fault) => {
             out.fault(&fault);
-            ExitCode::from(if fault.code == airshelf_app::Code::BadArgument { 2 } else { 1 })
+            ExitCode::from(if matches!(fault.code, Code::BadArgument | Code::BadQuantity) { 2 } else { 1 })
         }
     }
 }

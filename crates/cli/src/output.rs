@@ -66,7 +66,7 @@ impl Output {
             return;
         }
         let mut table = Table::new();
-        table.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
+        table.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
         table.set_width(u16::try_from(self.width).unwrap_or(100));
         if !header.is_empty() {
             table.set_header(header);

@@ -8,7 +8,7 @@ mod ask;
 mod engine;
 mod metering;
 mod parts;
-//mod plan;
+mod plan;
 mod restriction;
 mod scaling;
 
@@ -72,6 +72,6 @@ pub const CALCULATORS: &[&Calculator] = &[
     &restriction::SWEEP,
     &engine::ENGINE,
     &parts::MEDIA,
-    //    &plan::plan::REPEATS,
-    //    &plan::plan::RESOLVABLE,
+    &plan::REPEATS,
+    &plan::RESOLVABLE,
 ];

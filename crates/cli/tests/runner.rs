@@ -1,0 +1,48 @@
+//! Whole commands, as a person or a script runs them. Each file of `commands/` holds one subject.
+
+mod commands {
+    pub mod calc;
+}
+
+use std::path::Path;
+use std::process::{Command, Output};
+
+/// Runs `airshelf` in an empty home, and gives what it printed and its exit code.
+pub fn airshelf(home: &Path, words: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_airshelf"))
+        .args(words)
+        .current_dir(home)
+        .env_clear()
+        .env("HOME", home)
+        .env("COLUMNS", "100")
+        .env("NO_COLOR", "1")
+        .output()
+        .expect("the command was built")
+}
+
+/// Stdout, stderr and exit code as one text for a snapshot.
+pub fn shown(output: &Output) -> String {
+    let mut text = String::from_utf8_lossy(&output.stdout).into_owned();
+    if !output.stderr.is_empty() {
+        text += "--- stderr\n";
+        text += &String::from_utf8_lossy(&output.stderr);
+    }
+    text += &format!("--- exit {}\n", output.status.code().unwrap_or(-1));
+    text
+}
+
+/// The JSON document that a command printed.
+pub fn json(output: &Output) -> serde_json::Value {
+    serde_json::from_slice(&output.stdout)
+        .unwrap_or_else(|e| panic!("{e}: {}\n{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr)))
+}
+
+#[test]
+fn every_file_of_commands_is_run() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/commands");
+    let runner = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/runner.rs")).unwrap();
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let name = entry.unwrap().path().file_stem().unwrap().to_string_lossy().into_owned();
+        assert!(name == "snapshots" || runner.contains(&format!("pub mod {name};")), "{name} is forgotten");
+    }
+}

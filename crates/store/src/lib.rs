@@ -1,1 +1,43 @@
-//! airshelf-store
+//! The store: a shelf on disk, in one SQLite file with photos beside it.
+//!
+//! What is kept is a log of transactions, byte for byte as their writers made them; the typed tables are what the
+//! changes of that log add up to, and [`Store::check`] proves it by replaying the log into an empty store. Two stores
+//! sync by exchanging the transactions that the other does not hold.
+//!
+//! Start reading at [`shelf`] (creating and opening), then [`tables`] (how a change reaches a table), [`writer`]
+//! (one person's write), [`import`] (a hundred thousand rows at once), [`sync`].
+//!
+//! Architecture invariant: only this crate knows SQL. It reads no clock, no randomness and no configuration: the
+//! [`Host`] passed in does, and [`native`] is the one for ordinary programs. It never prints.
+
+#![cfg_attr(test, allow(clippy::unwrap_used))]
+
+pub mod blobs;
+mod connection;
+pub mod error;
+mod hidden;
+pub mod history;
+mod host;
+mod import;
+mod layout;
+mod local;
+mod log;
+#[cfg(not(target_family = "wasm"))]
+pub mod native;
+mod query;
+mod rows;
+mod search;
+mod shelf;
+mod tables;
+mod writer;
+
+pub use blobs::{BlobState, Blobs};
+pub use error::StoreError;
+pub use history::{Entry, TransactionId};
+pub use host::{Host, Identity};
+pub use import::{Imported, Pace};
+pub use layout::ddl;
+pub use query::Scope;
+pub use search::Hit;
+pub use shelf::{ReadOnly, Store};
+pub use writer::{Changed, Outcome, Writer};

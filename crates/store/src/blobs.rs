@@ -1,0 +1,201 @@
+//! Photos and originals: files named by the SHA-256 of their bytes, beside the database.
+
+use crate::error::StoreError;
+use crate::shelf::Store;
+use sha2::{Digest, Sha256};
+use std::fs;
+use std::io::{Read, Write};
+use std::path::{Path, PathBuf};
+
+/// The hash that names a blob.
+pub type Hash = [u8; 32];
+
+/// Where a blob is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BlobState {
+    /// In this shelf's folder.
+    Here,
+    /// Not here, but another device confirmed that it has it.
+    Elsewhere,
+    /// Not here, and nobody said to have it.
+    Lost,
+}
+
+/// The folder of blobs.
+#[derive(Clone, Debug)]
+pub struct Blobs {
+    folder: PathBuf,
+}
+
+/// Hashes bytes.
+pub fn hash_of(bytes: &[u8]) -> Hash {
+    Sha256::digest(bytes).into()
+}
+
+/// Writes a hash as people see it.
+pub fn hex(hash: &Hash) -> String {
+    hash.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+fn parse(name: &str) -> Option<Hash> {
+    let mut hash = [0; 32];
+    if name.len() != 64 || !name.is_ascii() {
+        return None;
+    }
+    for (byte, at) in hash.iter_mut().zip((0..64).step_by(2)) {
+        *byte = u8::from_str_radix(&name[at..at + 2], 16).ok()?;
+    }
+    Some(hash)
+}
+
+impl Blobs {
+    pub(crate) fn at(dir: &Path) -> Self {
+        Blobs { folder: dir.join("blobs") }
+    }
+
+    /// Where a blob's file is, or would be.
+    pub fn path(&self, hash: &Hash) -> PathBuf {
+        let name = hex(hash);
+        self.folder.join(&name[..2]).join(name)
+    }
+
+    /// Whether a blob's file is here.
+    pub fn is_here(&self, hash: &Hash) -> bool {
+        self.path(hash).is_file()
+    }
+
+    /// Keeps bytes and gives the hash that names them. They are on the disk when this returns.
+    ///
+    /// # Errors
+    /// What the file system says; a blob is never left half written under its name.
+    pub fn put(&self, bytes: &[u8]) -> Result<Hash, StoreError> {
+        let hash = hash_of(bytes);
+        let path = self.path(&hash);
+        if path.is_file() {
+            return Ok(hash);
+        }
+        let what = || format!("keeping {}", path.display());
+        let folder = path.parent().expect("a blob lies in a folder");
+        fs::create_dir_all(folder).map_err(StoreError::io(what()))?;
+        let beside = path.with_extension("new");
+        let written = (|| {
+            let mut file = fs::File::create(&beside)?;
+            file.write_all(bytes)?;
+            file.sync_all()?;
+            fs::rename(&beside, &path)?;
+            sync_folder(folder)
+        })();
+        if written.is_err() {
+            let _ = fs::remove_file(&beside);
+        }
+        written.map_err(StoreError::io(what()))?;
+        Ok(hash)
+    }
+
+    /// Reads a blob and makes sure that it is what its name says; none where it is not here.
+    ///
+    /// # Errors
+    /// [`StoreError::BlobDamaged`], or what the file system says.
+    pub fn get(&self, hash: &Hash) -> Result<Option<Vec<u8>>, StoreError> {
+        let path = self.path(hash);
+        match fs::read(&path) {
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => Ok(None),
+            Err(e) => Err(StoreError::io(format!("reading {}", path.display()))(e)),
+            Ok(bytes) if hash_of(&bytes) == *hash => Ok(Some(bytes)),
+            Ok(_) => Err(StoreError::BlobDamaged { file: path }),
+        }
+    }
+
+    /// Whether a blob's file is what its name says; reads it in pieces.
+    ///
+    /// # Errors
+    /// What the file system says.
+    pub fn is_sound(&self, hash: &Hash) -> Result<bool, StoreError> {
+        let path = self.path(hash);
+        let what = || format!("reading {}", path.display());
+        let mut file = fs::File::open(&path).map_err(StoreError::io(what()))?;
+        let (mut hasher, mut piece) = (Sha256::new(), vec![0; 1 << 16]);
+        loop {
+            let count = file.read(&mut piece).map_err(StoreError::io(what()))?;
+            if count == 0 {
+                return Ok(<Hash>::from(hasher.finalize()) == *hash);
+            }
+            hasher.update(&piece[..count]);
+        }
+    }
+
+    /// Lists the blobs here.
+    ///
+    /// # Errors
+    /// What the file system says.
+    pub fn list(&self) -> Result<Vec<Hash>, StoreError> {
+        let what = || format!("reading {}", self.folder.display());
+        let mut found = Vec::new();
+        if !self.folder.exists() {
+            return Ok(found);
+        }
+        for folder in fs::read_dir(&self.folder).map_err(StoreError::io(what()))? {
+            let folder = folder.map_err(StoreError::io(what()))?.path();
+            if !folder.is_dir() {
+                continue;
+            }
+            for file in fs::read_dir(&folder).map_err(StoreError::io(what()))? {
+                let name = file.map_err(StoreError::io(what()))?.file_name();
+                found.extend(name.to_str().and_then(parse));
+            }
+        }
+        found.sort_unstable();
+        Ok(found)
+    }
+}
+
+#[cfg(unix)]
+fn sync_folder(folder: &Path) -> std::io::Result<()> {
+    fs::File::open(folder)?.sync_all()
+}
+
+/// Elsewhere a folder cannot be opened to be synced; the rename is as durable as the file system makes it.
+#[cfg(not(unix))]
+fn sync_folder(_folder: &Path) -> std::io::Result<()> {
+    Ok(())
+}
+
+impl Store {
+    /// Every blob that a row names: photos, and the originals of imported files.
+    ///
+    /// # Errors
+    /// A damaged or busy file.
+    pub fn wanted_blobs(&self) -> Result<Vec<Hash>, StoreError> {
+        let mut read = self.conn.prepare_cached(
+            "SELECT sha256 FROM photo WHERE length(sha256) = 32 UNION SELECT sha256 FROM import_file WHERE length(sha256) = 32",
+        )?;
+        let found = read.query_map([], |row| row.get::<_, Hash>(0))?;
+        Ok(found.collect::<Result<_, _>>()?)
+    }
+
+    /// Says where a blob is.
+    ///
+    /// # Errors
+    /// A damaged or busy file.
+    pub fn blob_state(&self, hash: &Hash) -> Result<BlobState, StoreError> {
+        if self.blobs().is_here(hash) {
+            return Ok(BlobState::Here);
+        }
+        let mut find = self.conn.prepare_cached("SELECT 1 FROM blob WHERE sha256 = ?1 AND elsewhere = 1")?;
+        Ok(if find.exists([hash])? { BlobState::Elsewhere } else { BlobState::Lost })
+    }
+
+    /// Notes that another device confirmed that it holds a blob.
+    ///
+    /// # Errors
+    /// A damaged, busy or read-only file.
+    pub fn blob_is_elsewhere(&mut self, hash: &Hash, size_bytes: u64) -> Result<(), StoreError> {
+        self.must_write()?;
+        let mut note = self.conn.prepare_cached(
+            "INSERT INTO blob (sha256, size_bytes, elsewhere) VALUES (?1, ?2, 1)
+             ON CONFLICT (sha256) DO UPDATE SET elsewhere = 1",
+        )?;
+        note.execute((hash, i64::try_from(size_bytes).unwrap_or(i64::MAX)))?;
+        Ok(())
+    }
+}

@@ -1,0 +1,121 @@
+//! Rows that are held but not shown: deleted ones, and those of imports that were taken back.
+//!
+//! A row of such an import stays in sight while something else needs it: another import that says the same, a person's
+//! own change to it, or a row in sight that refers to it.
+
+use crate::error::StoreError;
+use crate::layout::layout;
+use crate::shelf::Store;
+use airshelf_catalog::change::Head;
+use airshelf_catalog::{EntityKind, FieldKind, Uuid};
+use std::collections::{HashMap, HashSet};
+
+/// Local integers of hidden rows.
+#[derive(Default)]
+pub(crate) struct Hidden(HashSet<i64>);
+
+impl Hidden {
+    pub(crate) fn contains(&self, id: i64) -> bool {
+        !self.0.is_empty() && self.0.contains(&id)
+    }
+}
+
+impl Store {
+    pub(crate) fn hidden(&self) -> Result<Hidden, StoreError> {
+        let mut hidden: HashSet<i64> = self.ids("SELECT row FROM tombstone WHERE revived_by IS NULL")?;
+        let undone: HashSet<i64> = self.ids("SELECT id FROM import_file WHERE undone = 1")?;
+        if !undone.is_empty() {
+            hidden.extend(self.taken_back(&undone, &hidden)?);
+        }
+        Ok(Hidden(hidden))
+    }
+
+    fn ids(&self, sql: &str) -> Result<HashSet<i64>, StoreError> {
+        let mut read = self.conn.prepare_cached(sql)?;
+        let ids = read.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
+        Ok(ids)
+    }
+
+    /// Transactions of which every file was taken back.
+    fn transactions_of(&self, undone: &HashSet<i64>) -> Result<HashSet<i64>, StoreError> {
+        let uuids = crate::local::Uuids::one_by_one(&self.conn);
+        let files: HashSet<Uuid> = undone.iter().map(|id| uuids.of(*id)).collect::<Result<_, _>>()?;
+        let mut read = self.conn.prepare_cached("SELECT id, head FROM txn")?;
+        let mut rows = read.query([])?;
+        let mut found = HashSet::new();
+        while let Some(row) = rows.next()? {
+            let head = Head::unpack(row.get_ref(1)?.as_blob().map_err(rusqlite::Error::from)?)?;
+            if !head.imports.is_empty() && head.imports.iter().all(|file| files.contains(file)) {
+                found.insert(row.get(0)?);
+            }
+        }
+        Ok(found)
+    }
+
+    fn taken_back(&self, undone: &HashSet<i64>, dead: &HashSet<i64>) -> Result<HashSet<i64>, StoreError> {
+        let transactions = self.transactions_of(undone)?;
+        let mut out: HashSet<i64> = HashSet::new();
+        let mut read = self.conn.prepare_cached("SELECT id, entity, born FROM row WHERE born IS NOT NULL")?;
+        let mut rows = read.query([])?;
+        while let Some(row) = rows.next()? {
+            let entity: u8 = row.get(1)?;
+            if transactions.contains(&row.get(2)?) && entity != EntityKind::ImportFile.number() {
+                out.insert(row.get(0)?);
+            }
+        }
+        // Who needs whom: a row in sight needs what it links to; a run in sight needs its readings.
+        let mut needs: HashMap<i64, Vec<i64>> = HashMap::new();
+        for kind in EntityKind::ALL.iter().filter(|kind| **kind != EntityKind::Decision) {
+            let with_its_owner = matches!(
+                kind,
+                EntityKind::Reading | EntityKind::Claim | EntityKind::Measurement | EntityKind::Revision
+            );
+            for (index, field) in kind.fields().iter().enumerate() {
+                if !matches!(field.kind, FieldKind::Link(_) | FieldKind::LinkAny) {
+                    continue;
+                }
+                let column = &layout(*kind).columns[layout(*kind).first[index]].0;
+                let sql = format!(
+                    "SELECT id, \"{column}\" FROM \"{}\" WHERE \"{column}\" IS NOT NULL",
+                    kind.table()
+                );
+                self.each_pair(&sql, |from, to| {
+                    if out.contains(&to) {
+                        needs.entry(from).or_default().push(to);
+                    }
+                    if with_its_owner && out.contains(&from) {
+                        needs.entry(to).or_default().push(from);
+                    }
+                })?;
+            }
+        }
+        self.each_pair("SELECT assembly, revision FROM layer", |from, to| {
+            if out.contains(&to) {
+                needs.entry(from).or_default().push(to);
+            }
+        })?;
+        let mut in_sight: Vec<i64> =
+            needs.keys().filter(|id| !out.contains(id) && !dead.contains(id)).copied().collect();
+        self.each_pair("SELECT row, txn FROM touch", |row, txn| {
+            if out.contains(&row) && !transactions.contains(&txn) {
+                in_sight.push(row);
+            }
+        })?;
+        while let Some(id) = in_sight.pop() {
+            out.remove(&id);
+            if let Some(needed) = needs.remove(&id) {
+                in_sight.extend(needed.into_iter().filter(|to| out.contains(to)));
+            }
+        }
+        Ok(out)
+    }
+
+    fn each_pair(&self, sql: &str, mut see: impl FnMut(i64, i64)) -> Result<(), StoreError> {
+        let mut read = self.conn.prepare(sql)?;
+        let mut rows = read.query([])?;
+        while let Some(row) = rows.next()? {
+            see(row.get(0)?, row.get(1)?);
+        }
+        Ok(())
+    }
+}

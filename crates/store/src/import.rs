@@ -1,0 +1,308 @@
+//! A whole file of old records at once: several transactions of the log, one of SQLite, so all of it or nothing.
+
+use crate::connection;
+use crate::error::StoreError;
+use crate::local::{self, Place};
+use crate::log;
+use crate::shelf::Store;
+use crate::tables::{Birth, Tables};
+use airshelf_catalog::change::cbor::{Envelope, put_change, put_creation, put_field};
+use airshelf_catalog::change::{Act, Change, Clock, Edited, Head, Stamp};
+use airshelf_catalog::model::{Claim, ImportFile, Reading};
+use airshelf_catalog::records::{Gather, Visit};
+use airshelf_catalog::{Entity, EntityKind, Records, Value, ValueRef};
+use std::collections::BTreeMap;
+use uuid::Uuid;
+
+/// A transaction of an import is closed at this many changes, so that a receiver gets it in digestible pieces.
+const MOST_CHANGES: usize = 2_000;
+/// … or at this many bytes before compression.
+const MOST_BYTES: usize = 1 << 20;
+
+/// Whether to go on, asked now and then during an import.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pace {
+    /// Go on.
+    GoOn,
+    /// Stop; nothing of the import stays.
+    Stop,
+}
+
+/// What an import added.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Imported {
+    /// New rows of each kind.
+    pub new: BTreeMap<EntityKind, usize>,
+    /// Rows that the shelf held already.
+    pub already: usize,
+    /// Transactions written.
+    pub transactions: usize,
+    /// Whether a file that had been taken back was brought back.
+    pub brought_back: bool,
+}
+
+impl Imported {
+    /// How many rows are new in all.
+    pub fn total(&self) -> usize {
+        self.new.values().sum()
+    }
+}
+
+struct Bulk<'c, 'p> {
+    tables: Tables<'c>,
+    clock: Clock,
+    now_ms: u64,
+    device: Uuid,
+    head: Vec<u8>,
+    number: u64,
+    txn: i64,
+    body: Vec<u8>,
+    changes: usize,
+    /// Changes in all.
+    written: usize,
+    stamp: Stamp,
+    done: usize,
+    total: usize,
+    imported: Imported,
+    progress: &'p mut dyn FnMut(usize, usize) -> Pace,
+}
+
+impl Bulk<'_, '_> {
+    /// Starts the next transaction of the log.
+    fn next(&mut self) {
+        self.number += 1;
+        self.txn += 1;
+        self.stamp = Stamp { hlc: self.clock.tick(self.now_ms), device: self.device };
+    }
+
+    fn close(&mut self) -> Result<(), StoreError> {
+        if self.changes == 0 {
+            return Ok(());
+        }
+        let body = log::compress(&self.body);
+        let envelope = Envelope { stamp: self.stamp, number: self.number, head: &self.head, body: &body };
+        log::append(self.tables.conn, self.txn, &envelope, self.changes)?;
+        self.body.clear();
+        self.changes = 0;
+        self.imported.transactions += 1;
+        self.next();
+        Ok(())
+    }
+
+    fn add<E: Entity>(&mut self, row: &E) -> Result<(), StoreError> {
+        self.done += 1;
+        if self.done.is_multiple_of(1024) && (self.progress)(self.done, self.total) == Pace::Stop {
+            return Err(StoreError::Stopped);
+        }
+        let id = match self.tables.give_birth(row.id(), E::KIND.number(), self.txn)? {
+            Birth::New(id) => id,
+            Birth::Held(known) if known.born.is_none() => {
+                return self.add_to_edits(row, known.id);
+            }
+            Birth::Held(_) => {
+                self.imported.already += 1;
+                return Ok(());
+            }
+        };
+        self.encode(row);
+        self.tables.insert(E::KIND, id, |index| row.value(index))?;
+        self.close_if_full()
+    }
+
+    fn encode<E: Entity>(&mut self, row: &E) {
+        let held = |index: &usize| row.value(*index) != ValueRef::Null;
+        put_creation(&mut self.body, E::KIND.number(), row.id(), (0..E::FIELDS.len()).filter(held).count());
+        for index in (0..E::FIELDS.len()).filter(held) {
+            put_field(&mut self.body, E::FIELDS[index].number, row.value(index));
+        }
+        *self.imported.new.entry(E::KIND).or_insert(0) += 1;
+        self.changes += 1;
+        self.written += 1;
+    }
+
+    /// A row of which only edits had come so far; its state needs the log to hold the creation first.
+    fn add_to_edits<E: Entity>(&mut self, row: &E, id: i64) -> Result<(), StoreError> {
+        self.encode(row);
+        self.close()?;
+        self.tables.add_up(id)
+    }
+
+    fn close_if_full(&mut self) -> Result<(), StoreError> {
+        if self.changes >= MOST_CHANGES || self.body.len() >= MOST_BYTES { self.close() } else { Ok(()) }
+    }
+}
+
+impl Visit for Bulk<'_, '_> {
+    type Error = StoreError;
+
+    fn row<E: Entity>(&mut self, row: &E) -> Result<(), StoreError> {
+        // Files and tables stand first, readings and claims beside their run.
+        match E::KIND {
+            EntityKind::ImportFile | EntityKind::SheetTable | EntityKind::Reading | EntityKind::Claim => {
+                Ok(())
+            }
+            EntityKind::Run => Ok(()),
+            _ => self.add(row),
+        }
+    }
+}
+
+/// Rows of a list that belong to the run at hand, where they stand in the order of the runs.
+struct Beside<'r, E> {
+    rows: &'r [E],
+    at: usize,
+}
+
+impl<'r, E: Gather> Beside<'r, E> {
+    fn of(records: &'r Records) -> Self {
+        Beside { rows: E::gather(records), at: 0 }
+    }
+
+    fn take_for(
+        &mut self,
+        bulk: &mut Bulk<'_, '_>,
+        run: Option<Uuid>,
+        of: fn(&E) -> Option<Uuid>,
+    ) -> Result<(), StoreError> {
+        while let Some(row) = self.rows.get(self.at)
+            && (run.is_none() || of(row) == run)
+        {
+            bulk.add(row)?;
+            self.at += 1;
+        }
+        Ok(())
+    }
+}
+
+impl Store {
+    /// Creates every row that is not held yet; all of them, or nothing.
+    ///
+    /// `progress` is called with rows done and rows in all. A file that had been taken back is brought back.
+    ///
+    /// # Errors
+    /// [`StoreError::Stopped`], [`StoreError::DiskFull`] and the like; nothing was changed then.
+    pub fn import(
+        &mut self,
+        records: &Records,
+        label: &str,
+        progress: &mut dyn FnMut(usize, usize) -> Pace,
+    ) -> Result<Imported, StoreError> {
+        self.must_write()?;
+        let tx = connection::begin(&self.conn)?;
+        let host = &*self.host;
+        let imports: Vec<Uuid> = records.import_files.iter().map(|file| file.id).collect();
+        let head = Head {
+            person: host.person(),
+            wall: host.wall(),
+            program: host.program(),
+            label: label.to_owned(),
+            imports: imports.clone(),
+        };
+        let mut bulk = Bulk {
+            tables: Tables::open(&tx, host)?,
+            clock: Clock(log::clock(&tx)?),
+            now_ms: host.now_ms(),
+            device: self.identity.device,
+            head: head.pack(),
+            number: log::count_of(&tx, self.identity.device)?,
+            txn: log::next_txn(&tx)? - 1,
+            body: Vec::with_capacity(MOST_BYTES + 4096),
+            changes: 0,
+            written: 0,
+            stamp: Stamp { hlc: 0, device: self.identity.device },
+            done: 0,
+            total: records.len(),
+            imported: Imported::default(),
+            progress,
+        };
+        bulk.next();
+        for table in &records.sheet_tables {
+            bulk.add(table)?;
+        }
+        records.visit(&mut bulk)?;
+        let (mut readings, mut claims) = (Beside::<Reading>::of(records), Beside::<Claim>::of(records));
+        for run in &records.runs {
+            bulk.add(run)?;
+            readings.take_for(&mut bulk, Some(run.id), |reading| reading.run)?;
+            claims.take_for(&mut bulk, Some(run.id), |claim| claim.run)?;
+        }
+        readings.take_for(&mut bulk, None, |_| None)?;
+        claims.take_for(&mut bulk, None, |_| None)?;
+        bulk.files(&records.import_files)?;
+        bulk.close()?;
+        let imported = std::mem::take(&mut bulk.imported);
+        let (done, total) = (bulk.total, bulk.total);
+        if (bulk.progress)(done, total) == Pace::Stop {
+            return Err(StoreError::Stopped);
+        }
+        drop(bulk);
+        tx.commit()?;
+        Ok(imported)
+    }
+}
+
+impl Bulk<'_, '_> {
+    /// Writes the files last, when it is known how many changes their import made, but into their own transaction.
+    fn files(&mut self, files: &[ImportFile]) -> Result<(), StoreError> {
+        self.close()?;
+        let mut later = Vec::new();
+        let new = files.len();
+        for file in files {
+            let known = local::find(self.tables.conn, file.id)?;
+            match known.filter(|known| known.born.is_some()) {
+                None => {
+                    let mut whole = file.clone();
+                    whole.changes = Some((self.written + new) as i64);
+                    self.add(&whole)?;
+                }
+                Some(known) => later.push((file.id, known.id)),
+            }
+        }
+        for (file, id) in later {
+            self.done += 1;
+            self.imported.already += 1;
+            self.again(file, id)?;
+        }
+        Ok(())
+    }
+
+    /// A file known already: brings it back where it was taken back, and counts what is new in it.
+    fn again(&mut self, file: Uuid, id: i64) -> Result<(), StoreError> {
+        let (state, _) = self.tables.state(id)?;
+        let number_of = |name: &str| {
+            let field = ImportFile::FIELDS.iter().find(|field| field.name == name);
+            field.expect("the file's own fields").number
+        };
+        let mut edits = Vec::new();
+        let mut set = |name: &str, value: &dyn Fn(Option<&Value>) -> Option<Value>| {
+            let live = state.fields.get(&number_of(name)).map_or(&[][..], |live| live);
+            if let Some(value) = value(live.first().map(|live| &live.value)) {
+                let replaces = live.iter().map(|live| live.stamp).collect();
+                edits.push(Edited { field: number_of(name), value, replaces });
+            }
+        };
+        let undone = |value: Option<&Value>| (value == Some(&Value::Int(1))).then_some(Value::Int(0));
+        set("undone", &undone);
+        let written = self.written as i64;
+        let more = |value: Option<&Value>| {
+            let before = if let Some(Value::Int(before)) = value { *before } else { 0 };
+            (written > 0).then_some(Value::Int(before + written + 1))
+        };
+        set("changes", &more);
+        if edits.is_empty() {
+            return Ok(());
+        }
+        self.imported.brought_back |= edits.iter().any(|edit| edit.field == number_of("undone"));
+        let change = Change {
+            entity: EntityKind::ImportFile.number(),
+            row: file,
+            act: Act::Edit(edits),
+            strange: vec![],
+        };
+        put_change(&mut self.body, &change);
+        self.changes += 1;
+        let at = Place { txn: self.txn, stamp: self.stamp, number: self.number };
+        self.close()?;
+        self.tables.take(at, &change)
+    }
+}

@@ -1,0 +1,108 @@
+//! Importing whole files: all or nothing, nothing twice, small and quick.
+
+mod bench;
+
+use airshelf_catalog::EntityKind;
+use airshelf_catalog::model::*;
+use airshelf_store::native::Native;
+use airshelf_store::{Pace, Scope, Store, StoreError};
+use std::path::Path;
+use std::sync::Arc;
+use std::time::Instant;
+
+fn shelf(folder: &Path) -> Store {
+    Store::create(&folder.join("shelf"), Arc::new(Native::new(folder.join("config")))).unwrap()
+}
+
+fn again(folder: &Path) -> Store {
+    Store::open(&folder.join("shelf"), Arc::new(Native::new(folder.join("config")))).unwrap()
+}
+
+fn on(_: usize, _: usize) -> Pace {
+    Pace::GoOn
+}
+
+#[test]
+fn what_goes_in_comes_out_and_goes_in_only_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let records = bench::evenings(5_100);
+    let mut store = shelf(folder.path());
+    let imported = store.import(&records, "import big.csv", &mut on).unwrap();
+    assert_eq!(imported.total(), records.len());
+    assert!(imported.transactions > 3, "a big file comes in digestible pieces: {}", imported.transactions);
+    drop(store);
+    let mut store = again(folder.path());
+    let mut out = store.records(Scope::All).unwrap();
+    assert_eq!(out.import_files[0].changes, Some(records.len() as i64));
+    out.import_files[0].changes = None;
+    assert_eq!(out, records);
+    let twice = store.import(&records, "import big.csv", &mut on).unwrap();
+    assert_eq!((twice.total(), twice.already, twice.transactions), (0, records.len(), 0));
+    let session = out.sessions[3].id;
+    let some = store.records(Scope::Sessions(&[session])).unwrap();
+    assert_eq!((some.runs.len(), some.readings.len()), (25, 25));
+    assert!(store.records(Scope::Shelf).unwrap().runs.is_empty());
+    assert_eq!(store.sessions_named("  big-000003 ").unwrap()[0].id, session);
+    let found = store.search("BF-012", 5).unwrap();
+    assert_eq!(found[0].kind, EntityKind::Part);
+    assert_eq!(store.get::<Part>(found[0].id).unwrap().unwrap().tag.unwrap(), "BF-012");
+}
+
+#[test]
+fn a_stopped_import_leaves_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let records = bench::evenings(2_500);
+    let mut store = shelf(folder.path());
+    let mut calls = 0;
+    let stopped = store.import(&records, "import", &mut |done, total| {
+        calls += 1;
+        if done > total / 2 { Pace::Stop } else { Pace::GoOn }
+    });
+    assert!(matches!(stopped, Err(StoreError::Stopped)));
+    assert!(calls > 1);
+    assert!(store.records(Scope::All).unwrap().is_empty());
+    assert!(store.is_empty().unwrap());
+}
+
+/// The budget of 600 bytes for each imported row, log and raw text included.
+#[test]
+fn a_row_takes_no_more_than_600_bytes() {
+    let folder = tempfile::tempdir().unwrap();
+    let (first, rows) = (5_000, 20_000);
+    let mut store = shelf(folder.path());
+    store.import(&bench::evenings(first), "import", &mut on).unwrap();
+    drop(store);
+    let size = || std::fs::metadata(folder.path().join("shelf/airshelf.db")).unwrap().len();
+    let before = size();
+    let mut store = again(folder.path());
+    let begin = Instant::now();
+    store.import(&bench::evenings(rows), "import", &mut on).unwrap();
+    let took = begin.elapsed();
+    drop(store);
+    let each = (size() - before) as f64 / (rows - first) as f64;
+    println!("{each:.0} bytes a row; {rows} rows in {took:.2?}");
+    assert!(each <= 600.0, "{each:.0} bytes a row");
+}
+
+/// Times the store's share of a big import; absolute times hold only in release, on an idle machine.
+#[test]
+fn a_hundred_thousand_rows_are_quickly_in_and_out() {
+    let rows = if cfg!(debug_assertions) { 5_000 } else { 100_000 };
+    let folder = tempfile::tempdir().unwrap();
+    let records = bench::evenings(rows);
+    let mut store = shelf(folder.path());
+    let begin = Instant::now();
+    store.import(&records, "import", &mut on).unwrap();
+    let wrote = begin.elapsed();
+    let begin = Instant::now();
+    let out = store.records(Scope::All).unwrap();
+    let read = begin.elapsed();
+    assert_eq!(out.len(), records.len());
+    let begin = Instant::now();
+    let held = store.held(records.runs.iter().map(|run| run.id)).unwrap();
+    println!("{} records in {wrote:.2?}, out {read:.2?}, held {:.2?}", records.len(), begin.elapsed());
+    assert_eq!(held.len(), rows);
+    drop(store);
+    let size = std::fs::metadata(folder.path().join("shelf/airshelf.db")).unwrap().len();
+    println!("{} bytes a row", size / rows as u64);
+}

@@ -1,7 +1,7 @@
 //! From groups of fittings to verdicts: the records' side of `airshelf_stats::compare`.
 
 use crate::code::{Code, Fault};
-use crate::fittings::{Baseline, Comparable, Evening, Fitted, Subject, evenings};
+use crate::fittings::{Baseline, Blocked, Comparable, Evening, Fitted, Subject, evenings};
 use crate::names::Names;
 use crate::report::{
     AssemblyReport, BaselineReport, Comparison, GroupReport, LeftOutReport, PairReport, Repeatability, SessionReport,
@@ -37,7 +37,7 @@ type History = HashMap<Option<Uuid>, Vec<stats::EveningScatter>>;
 ///
 /// # Errors
 /// [`Fault`] if the engine asked about lacks its displacement or efficiency.
-pub fn compare(records: &Records, blocked: &HashMap<Uuid, String>, asked: &Asked) -> Result<Comparison, Fault> {
+pub fn compare(records: &Records, blocked: &HashMap<Uuid, Blocked>, asked: &Asked) -> Result<Comparison, Fault> {
     let names = Names::of(records);
     let breathing = asked.engine.map(breathing).transpose()?;
     let mut history = History::new();

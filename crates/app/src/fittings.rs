@@ -128,8 +128,17 @@ struct Row<'a> {
     position: usize,
 }
 
+/// A run that the audit keeps out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Blocked {
+    /// The rule's code.
+    pub why: String,
+    /// Only its claimed loss is kept out; a flow that was read still counts.
+    pub claims_only: bool,
+}
+
 /// Sorts every session of the records. `blocked` says which runs the audit keeps out, and by which rule.
-pub fn evenings<'a>(records: &'a Records, blocked: &HashMap<Uuid, String>) -> Vec<Evening<'a>> {
+pub fn evenings<'a>(records: &'a Records, blocked: &HashMap<Uuid, Blocked>) -> Vec<Evening<'a>> {
     let mut readings: HashMap<Uuid, Vec<&Reading>> = HashMap::new();
     for reading in records.readings.iter().filter(|r| r.struck.is_none()) {
         if let Some(run) = reading.run {
@@ -153,7 +162,7 @@ pub fn evenings<'a>(records: &'a Records, blocked: &HashMap<Uuid, String>) -> Ve
     sessions.into_iter().map(|s| evening(s, runs.remove(&s.id).unwrap_or_default(), blocked)).collect()
 }
 
-fn evening<'a>(session: &'a Session, mut rows: Vec<Row<'a>>, blocked: &HashMap<Uuid, String>) -> Evening<'a> {
+fn evening<'a>(session: &'a Session, mut rows: Vec<Row<'a>>, blocked: &HashMap<Uuid, Blocked>) -> Evening<'a> {
     rows.sort_by_key(|row| (row.run.order_number.unwrap_or(i64::MAX), row.run.row, row.run.column, row.position));
     let only_item = sole(rows.iter().filter(|r| !leaks(r.run)).filter_map(|r| r.run.item)).or(session.item);
     let only_range = sole(rows.iter().filter(|r| !leaks(r.run)).filter_map(|r| r.run.range)).or(session.range);
@@ -182,8 +191,10 @@ fn evening<'a>(session: &'a Session, mut rows: Vec<Row<'a>>, blocked: &HashMap<U
         if !leaks(run) {
             stands = Some(subject);
         }
-        if let Some(why) = blocked.get(&run.id) {
-            left_out.push(LeftOut { run: run.id, why: why.clone() });
+        if let Some(by) = blocked.get(&run.id)
+            && (!by.claims_only || row.readings.is_empty())
+        {
+            left_out.push(LeftOut { run: run.id, why: by.why.clone() });
             continue;
         }
         let set = pressure(run, session);

@@ -8,15 +8,26 @@
 
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
+mod audited;
 pub mod calc;
 pub mod code;
 pub mod compare;
 pub mod entry;
 pub mod explain;
 pub mod fittings;
+mod found;
+mod import;
 pub mod names;
 pub mod report;
 pub mod sentences;
+mod shelf;
 
+pub use airshelf_catalog::EntityKind;
+pub use airshelf_intake::map::Mapping;
+pub use airshelf_store::{Host, native};
 pub use airshelf_units as units;
+pub use audited::{AuditReport, FaultReport};
 pub use code::{Code, Fault};
+pub use found::{Found, HitReport};
+pub use import::{ConversionReport, FileIn, FileReport, ImportAsked, ImportReport, Progress, QuarantineReport};
+pub use shelf::{CompareAsked, Shelf};

@@ -14,6 +14,14 @@ macro_rules! records {
             pub fn len(&self) -> usize { 0 $( + self.$plural.len() )+ }
             /// Moves the rows of `other` behind these.
             pub fn append(&mut self, mut other: Records) { $( self.$plural.append(&mut other.$plural); )+ }
+            /// Number of rows of each kind, in the order of the entities' numbers.
+            pub fn counts(&self) -> Vec<usize> { vec![ $( self.$plural.len(), )+ ] }
+            /// Takes off the rows behind the first `counts` of each kind, as [`Records::counts`] gave them.
+            #[must_use]
+            pub fn split_off(&mut self, counts: &[usize]) -> Records {
+                let mut counts = counts.iter().copied();
+                Records { $( $plural: self.$plural.split_off(counts.next().unwrap_or(0).min(self.$plural.len())), )+ }
+            }
             /// Number of rows of one kind.
             pub fn count(&self, kind: EntityKind) -> usize { match kind { $( EntityKind::$entity => self.$plural.len(), )+ } }
             /// Hands every row to `visit`, entity by entity in the order of their numbers.

@@ -87,6 +87,9 @@ pub(crate) enum Command {
     /// Parts on the shelf
     #[command(subcommand)]
     Part(Entry),
+    /// Parts after a change: a clay radius, a cut
+    #[command(subcommand)]
+    Revision(Entry),
     /// Assemblies of parts
     #[command(subcommand)]
     Assembly(Entry),

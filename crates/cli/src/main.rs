@@ -9,6 +9,7 @@ mod arguments;
 mod calc;
 mod output;
 mod run;
+mod show;
 
 use airshelf_app::Code;
 use arguments::Cli;

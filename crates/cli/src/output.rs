@@ -36,6 +36,11 @@ impl Output {
         let _ = out.flush();
     }
 
+    /// Prints the answer: as a document for scripts, else by `show`.
+    pub(crate) fn answer(&mut self, value: &impl Serialize, show: impl FnOnce(&mut Output)) {
+        if self.json { self.document(value) } else { show(self) }
+    }
+
     /// Prints text under a label, wrapped to the terminal with a hanging indent.
     pub(crate) fn wrapped(&mut self, label: &str, text: &str) {
         let indent = label.chars().count();

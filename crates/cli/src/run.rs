@@ -1,5 +1,388 @@
-//! temporary
-use crate::arguments::Cli;
+//! Turns each command into a call of the app, and prints the answer.
+
+use crate::arguments::{Cli, Command, Compare, Conflicts, Entry, Exported, Import, Photo, RunEntry};
 use crate::output::Output;
-use airshelf_app::Fault;
-pub(crate) fn run(_: &Cli, _: &mut Output) -> Result<u8, Fault> { Ok(0) }
+use crate::show;
+use airshelf_app::native::Native;
+use airshelf_app::{Code, CompareAsked, EntityKind, Fault, FileIn, Host, ImportAsked, Mapping, Shelf};
+use serde_json::json;
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// The audit found a blocking fault.
+const BLOCKED: u8 = 3;
+/// Something could not be done.
+const FAULTY: u8 = 1;
+
+/// Where the shelf stands, and the machine it stands on.
+struct Place {
+    dir: PathBuf,
+    host: Arc<dyn Host>,
+}
+
+impl Place {
+    fn of(cli: &Cli) -> Result<Place, Fault> {
+        let folders = directories::ProjectDirs::from("", "", "airshelf");
+        let no_home = || {
+            Fault::new(Code::NoShelf, "this system names no data folder").hint("Say where the shelf is with --shelf DIR.")
+        };
+        let dir = match &cli.shelf {
+            Some(dir) => dir.clone(),
+            None => folders.as_ref().ok_or_else(no_home)?.data_dir().join("shelf"),
+        };
+        let config = match &folders {
+            Some(folders) => folders.config_dir().to_owned(),
+            None => std::env::temp_dir().join("airshelf"),
+        };
+        Ok(Place { dir, host: Arc::new(Native::new(config)) })
+    }
+
+    fn open(&self, out: &Output) -> Result<Shelf, Fault> {
+        let shelf = Shelf::open(&self.dir, self.host.clone())?;
+        if let Some(why) = shelf.read_only() {
+            out.talk(&format!("This shelf can only be read: {why}."));
+        }
+        Ok(shelf)
+    }
+}
+
+/// Runs a command that is no calculation.
+pub(crate) fn run(cli: &Cli, out: &mut Output) -> Result<u8, Fault> {
+    match &cli.command {
+        Command::Calc => unreachable!("clap demands a calculator"),
+        Command::Completions { shell } => {
+            clap_complete::generate(*shell, &mut crate::arguments::command(), "airshelf", &mut std::io::stdout());
+            return Ok(0);
+        }
+        Command::Man => return man(),
+        _ => {}
+    }
+    let place = Place::of(cli)?;
+    match &cli.command {
+        Command::New { name } => new(&place, name.as_deref(), out),
+        Command::Demo => demo(&place, out),
+        Command::Import(asked) => import(&place, asked, out),
+        Command::Audit { session } => audit(&place.open(out)?, session.as_deref(), out),
+        Command::Compare(asked) => compare(&place.open(out)?, asked, out),
+        Command::Explain { run } => {
+            let explained = place.open(out)?.explain(run)?;
+            out.answer(&explained, |out| show::explanation(&explained, out));
+            Ok(0)
+        }
+        Command::Export { what, out: file } => export(&place.open(out)?, *what, file.as_deref(), out),
+        Command::Find { text } => {
+            let found = place.open(out)?.find(&text.join(" "), 50)?;
+            out.answer(&found, |out| show::found(&found, out));
+            Ok(0)
+        }
+        Command::Photo(photo) => photos(&place, photo, out),
+        Command::Part(entry) => edit(&place, EntityKind::Part, entry, out),
+        Command::Revision(entry) => edit(&place, EntityKind::Revision, entry, out),
+        Command::Assembly(entry) => edit(&place, EntityKind::Assembly, entry, out),
+        Command::Session(entry) => edit(&place, EntityKind::Session, entry, out),
+        Command::Bench(entry) => edit(&place, EntityKind::Bench, entry, out),
+        Command::Range(entry) => edit(&place, EntityKind::BenchRange, entry, out),
+        Command::Engine(entry) => edit(&place, EntityKind::Engine, entry, out),
+        Command::Vehicle(entry) => edit(&place, EntityKind::Vehicle, entry, out),
+        Command::Person(entry) => edit(&place, EntityKind::Person, entry, out),
+        Command::Service(entry) => edit(&place, EntityKind::ServiceEvent, entry, out),
+        Command::Decision(entry) => edit(&place, EntityKind::Decision, entry, out),
+        Command::Quarantine(entry) => edit(&place, EntityKind::Quarantined, entry, out),
+        Command::Run(entry) => run_entry(&place, entry, out),
+        Command::Undo { number } => undo(&place, *number, out),
+        Command::Conflicts(asked) => conflicts(&place, asked, out),
+        Command::Check => check(&place.open(out)?, out),
+        Command::Backup { file } => {
+            let made = place.open(out)?.backup(file)?;
+            out.answer(&made, |out| show::backed_up(file, &made, out));
+            Ok(0)
+        }
+        Command::Restore { file } => {
+            let shelf = Shelf::restore(file, &place.dir, place.host.clone())?;
+            check(&shelf, out)
+        }
+        Command::Calc | Command::Completions { .. } | Command::Man => Ok(0),
+    }
+}
+
+fn man() -> Result<u8, Fault> {
+    let page = clap_mangen::Man::new(crate::arguments::command());
+    page.render(&mut std::io::stdout()).map_err(|e| Fault::new(Code::Stopped, e.to_string()))?;
+    Ok(0)
+}
+
+fn new(place: &Place, name: Option<&str>, out: &mut Output) -> Result<u8, Fault> {
+    let shelf = Shelf::create(&place.dir, place.host.clone())?;
+    let shelf_dir = place.dir.display().to_string();
+    out.answer(&json!({ "shelf": shelf_dir, "id": shelf.store().shelf_id(), "name": name }), |out| {
+        out.line(&format!("An empty shelf is in {shelf_dir}."));
+        out.line("Bring old sheets in with `airshelf import FILE…`, or add a part: `airshelf part add kind=filter tag=PF-1`.");
+    });
+    Ok(0)
+}
+
+fn demo(place: &Place, out: &mut Output) -> Result<u8, Fault> {
+    let progress = std::cell::RefCell::new(out.progress("making the demo shelf"));
+    let made = Shelf::make_demo(&place.dir, place.host.clone(), &mut |_, done, total| {
+        progress.borrow_mut().at(done, total);
+        true
+    })?;
+    let notebook = place.dir.join("old-records");
+    let write = |path: &Path, bytes: &[u8]| fs::write(path, bytes).map_err(|e| io_fault(path, &e));
+    fs::create_dir_all(&notebook).map_err(|e| io_fault(&notebook, &e))?;
+    let mut files = Vec::new();
+    for (name, bytes) in &made.old_records {
+        let path = notebook.join(name);
+        write(&path, bytes)?;
+        files.push(path.display().to_string());
+    }
+    let shelf_dir = place.dir.display().to_string();
+    out.answer(&json!({ "shelf": shelf_dir, "rows": made.rows, "old_records": files }), |out| {
+        out.line(&format!("The demo shelf of the Quarry Loop Shed is in {shelf_dir} ({} rows).", made.rows));
+        out.line("Its old notebook waits to be imported:");
+        for file in &files {
+            out.line(&format!("  {file}"));
+        }
+    });
+    Ok(0)
+}
+
+fn import(place: &Place, asked: &Import, out: &mut Output) -> Result<u8, Fault> {
+    let mapping: Option<Mapping> = match &asked.map {
+        None => None,
+        Some(path) => {
+            let text = fs::read_to_string(path).map_err(|e| io_fault(path, &e))?;
+            Some(serde_json::from_str(&text).map_err(|e| {
+                Fault::new(Code::BadArgument, format!("{}: {e}", path.display()))
+                    .hint("A map looks like {\"tables\":[{\"columns\":[{\"header\":\"Wert\",\"field\":\"flow\",\"unit\":\"L/s\"}]}]}")
+            })?)
+        }
+    };
+    let mut shelf = match Shelf::open(&place.dir, place.host.clone()) {
+        // A shelf in the data folder is made by its first import; a named one only where it is written to.
+        Err(fault) if fault.code == Code::NoShelf && asked.write => Shelf::create(&place.dir, place.host.clone())?,
+        Err(fault) if fault.code == Code::NoShelf => Shelf::in_memory(place.host.clone())?,
+        other => other?,
+    };
+    if asked.write && let Some(why) = shelf.read_only() {
+        return Err(Fault::new(Code::ReadOnly, format!("this shelf can only be read: {why}")));
+    }
+    let mut files = Vec::new();
+    for path in &asked.files {
+        let bytes = fs::read(path).map_err(|e| io_fault(path, &e))?;
+        files.push(FileIn { path: path.display().to_string(), bytes });
+    }
+    let mut progress = out.progress("importing");
+    let question = ImportAsked { write: asked.write, mapping: mapping.as_ref(), conversions: out.json };
+    let report = shelf.import(files, &question, &mut |_, done, total| {
+        progress.at(done, total);
+        true
+    })?;
+    drop(progress);
+    out.answer(&report, |out| show::imported(&report, out));
+    Ok(if report.failed() { FAULTY } else { 0 })
+}
+
+fn audit(shelf: &Shelf, session: Option<&str>, out: &mut Output) -> Result<u8, Fault> {
+    let report = shelf.audit(session)?;
+    out.answer(&report, |out| show::faults(&report.faults, usize::MAX, out));
+    Ok(if report.blocks() { BLOCKED } else { 0 })
+}
+
+fn compare(shelf: &Shelf, asked: &Compare, out: &mut Output) -> Result<u8, Fault> {
+    let question = CompareAsked {
+        session: asked.session.as_deref(),
+        dont_care: asked.dont_care.as_deref(),
+        engine: asked.engine.as_deref(),
+    };
+    let report = shelf.compare(&question, out.system)?;
+    out.answer(&report, |out| show::comparison(&report, asked.session.is_some(), out));
+    Ok(0)
+}
+
+fn export(shelf: &Shelf, what: Exported, file: Option<&Path>, out: &mut Output) -> Result<u8, Fault> {
+    let bytes = match what {
+        Exported::Runs => shelf.export_runs()?,
+        Exported::Parts => shelf.export_parts()?,
+    };
+    match file {
+        Some(path) => {
+            let beside = path.with_extension("part");
+            fs::write(&beside, &bytes).and_then(|()| fs::rename(&beside, path)).map_err(|e| io_fault(path, &e))?;
+            let rows = bytes.iter().filter(|b| **b == b'\n').count().saturating_sub(1);
+            out.answer(&json!({ "file": path.display().to_string(), "rows": rows }), |out| {
+                out.line(&format!("{rows} rows are in {}.", path.display()));
+            });
+        }
+        None => {
+            let _ = std::io::stdout().lock().write_all(&bytes);
+        }
+    }
+    Ok(0)
+}
+
+/// `FIELD=VALUE` taken apart.
+fn pairs(set: &[String]) -> Result<Vec<(String, String)>, Fault> {
+    set.iter()
+        .map(|text| match text.split_once('=') {
+            Some((name, value)) => Ok((name.trim().to_owned(), value.to_owned())),
+            None => Err(Fault::new(Code::BadArgument, format!("`{text}` is not FIELD=VALUE"))),
+        })
+        .collect()
+}
+
+fn edit(place: &Place, kind: EntityKind, entry: &Entry, out: &mut Output) -> Result<u8, Fault> {
+    if let Entry::Add { fields: true, .. } = entry {
+        let help = Shelf::fields(kind);
+        out.answer(&help, |out| show::fields(&help, out));
+        return Ok(0);
+    }
+    let mut shelf = place.open(out)?;
+    match entry {
+        Entry::List => {
+            let rows = shelf.list(kind, None, out.system)?;
+            show::list(kind, rows, out);
+        }
+        Entry::Show { which } => {
+            let row = shelf.show(kind, which, out.system)?;
+            out.answer(&row.json, |out| show::row(&row, out));
+        }
+        Entry::Add { set, .. } => {
+            let changed = shelf.add(kind, &pairs(set)?)?;
+            out.answer(&changed, |out| show::changed("Added", &changed, out));
+        }
+        Entry::Change { which, set } => {
+            let changed = shelf.change(kind, which, &pairs(set)?)?;
+            out.answer(&changed, |out| show::changed("Changed", &changed, out));
+        }
+        Entry::Remove { which } => {
+            let changed = shelf.remove(kind, which)?;
+            out.answer(&changed, |out| show::changed("Removed", &changed, out));
+        }
+    }
+    Ok(0)
+}
+
+fn run_entry(place: &Place, entry: &RunEntry, out: &mut Output) -> Result<u8, Fault> {
+    if let RunEntry::Add { fields: true, .. } = entry {
+        let help = Shelf::fields(EntityKind::Run);
+        out.answer(&help, |out| show::fields(&help, out));
+        return Ok(0);
+    }
+    let mut shelf = place.open(out)?;
+    match entry {
+        RunEntry::List { session } => {
+            let rows = shelf.list(EntityKind::Run, session.as_deref(), out.system)?;
+            show::list(EntityKind::Run, rows, out);
+        }
+        RunEntry::Show { which } => {
+            let row = shelf.show(EntityKind::Run, which, out.system)?;
+            out.answer(&row.json, |out| show::row(&row, out));
+        }
+        RunEntry::Add { set, .. } => {
+            let changed = shelf.add(EntityKind::Run, &pairs(set)?)?;
+            out.answer(&changed, |out| show::changed("Added", &changed, out));
+        }
+        RunEntry::Change { which, set } => {
+            let changed = shelf.change(EntityKind::Run, which, &pairs(set)?)?;
+            out.answer(&changed, |out| show::changed("Changed", &changed, out));
+        }
+        RunEntry::Strike { which, reason } => {
+            let changed = shelf.strike(which, reason)?;
+            out.answer(&changed, |out| show::changed("Struck out", &changed, out));
+        }
+    }
+    Ok(0)
+}
+
+fn undo(place: &Place, number: Option<u64>, out: &mut Output) -> Result<u8, Fault> {
+    let mut shelf = place.open(out)?;
+    match number {
+        None => {
+            let history = shelf.history(30)?;
+            out.answer(&json!({ "changes": history }), |out| show::history(&history, out));
+        }
+        Some(number) => {
+            let undone = shelf.undo(number)?;
+            out.answer(&undone, |out| show::undone(&undone, out));
+        }
+    }
+    Ok(0)
+}
+
+fn conflicts(place: &Place, asked: &Conflicts, out: &mut Output) -> Result<u8, Fault> {
+    let mut shelf = place.open(out)?;
+    match asked {
+        Conflicts::List => {
+            let list = shelf.conflicts()?;
+            out.answer(&json!({ "conflicts": list }), |out| show::conflicts(&list, out));
+        }
+        Conflicts::Settle { number, value } => {
+            let changed = shelf.settle(*number, *value)?;
+            out.answer(&changed, |out| show::changed("Settled", &changed, out));
+        }
+    }
+    Ok(0)
+}
+
+fn check(shelf: &Shelf, out: &mut Output) -> Result<u8, Fault> {
+    let checked = shelf.check()?;
+    out.answer(&checked, |out| show::checked(&checked, out));
+    Ok(if checked.sound { 0 } else { FAULTY })
+}
+
+fn photos(place: &Place, photo: &Photo, out: &mut Output) -> Result<u8, Fault> {
+    let mut shelf = place.open(out)?;
+    match photo {
+        Photo::Add { paths, tag, role } => {
+            let mut files = Vec::new();
+            for path in paths {
+                collect(path, &mut files)?;
+            }
+            let added = shelf.add_photos(&files, tag.as_deref(), role.as_deref())?;
+            out.answer(&json!({ "photos": added }), |out| show::photos(&added, out));
+        }
+        Photo::List { tag } => {
+            let list = shelf.photos(tag.as_deref())?;
+            out.answer(&json!({ "photos": list }), |out| show::photos(&list, out));
+        }
+        Photo::Export { folder, tag } => {
+            fs::create_dir_all(folder).map_err(|e| io_fault(folder, &e))?;
+            let mut list = shelf.photos(tag.as_deref())?;
+            list.retain(|photo| photo.state == "here");
+            for photo in &list {
+                let bytes = shelf.photo_bytes(photo.id)?;
+                let path = folder.join(&photo.export_name);
+                fs::write(&path, bytes).map_err(|e| io_fault(&path, &e))?;
+            }
+            out.answer(&json!({ "folder": folder.display().to_string(), "photos": list }), |out| show::photos(&list, out));
+        }
+    }
+    Ok(0)
+}
+
+/// The files of a path: itself, or everything in the folder.
+fn collect(path: &Path, files: &mut Vec<FileIn>) -> Result<(), Fault> {
+    if path.is_dir() {
+        let mut inside: Vec<PathBuf> = fs::read_dir(path)
+            .map_err(|e| io_fault(path, &e))?
+            .filter_map(|entry| entry.ok().map(|entry| entry.path()))
+            .filter(|path| path.is_file())
+            .collect();
+        inside.sort();
+        for path in inside {
+            collect(&path, files)?;
+        }
+        return Ok(());
+    }
+    let bytes = fs::read(path).map_err(|e| io_fault(path, &e))?;
+    files.push(FileIn { path: path.display().to_string(), bytes });
+    Ok(())
+}
+
+fn io_fault(path: &Path, error: &std::io::Error) -> Fault {
+    let code = if error.kind() == std::io::ErrorKind::StorageFull { Code::DiskFull } else { Code::UnreadableFile };
+    Fault::new(code, format!("{}: {error}", path.display()))
+}

@@ -1,7 +1,9 @@
 //! Listing, showing, adding and changing single rows, driven by the catalogue's own list of fields.
 
+mod edit;
 mod fields;
 mod row;
 
+pub use edit::Changed;
 pub use fields::{FieldHelp, Resolve, parse};
 pub use row::{Shown, shown};

@@ -1,0 +1,459 @@
+//! Adding, changing and removing rows by `FIELD=VALUE`.
+
+use super::fields::{FieldHelp, Resolve, parse, quantity};
+use super::row::{Shown, shown};
+use crate::code::{Code, Fault};
+use crate::names::Names;
+use crate::shelf::{Shelf, only, store_fault};
+use airshelf_catalog::ids::{Layer, assembly, first_revision, fold, pack_layers};
+use airshelf_catalog::model::*;
+use airshelf_catalog::records::Gather;
+use airshelf_catalog::{Entity, FieldKind, PartDimension, Records, Source, Uuid, Value};
+use airshelf_store::{Scope, StoreError, TransactionId, Writer};
+use airshelf_units::{Dimension, System};
+use serde::Serialize;
+
+/// What a write did.
+#[derive(Clone, Debug, Serialize)]
+pub struct Changed {
+    /// The row.
+    pub id: Uuid,
+    /// The number to undo it by; none where nothing came to be changed.
+    pub change: Option<u64>,
+    /// The rows changed.
+    pub rows: usize,
+}
+
+/// Runs the expression with `$entity` as the type of that kind.
+macro_rules! of_kind {
+    ($kind:expr, $entity:ident => $run:expr) => {
+        of_kind!(@ $kind, $entity => $run; Person Part Revision Measurement Alias Photo Listing Assembly Bench BenchRange
+            Session Run Reading Claim Rating Prediction ServiceEvent Engine Vehicle Decision ImportFile SheetTable
+            SheetRows AlsoAt Quarantined)
+    };
+    (@ $kind:expr, $entity:ident => $run:expr; $($name:ident)+) => {
+        match $kind { $( EntityKind::$name => { type $entity = $name; $run } )+ }
+    };
+}
+
+impl From<StoreError> for Fault {
+    fn from(error: StoreError) -> Self {
+        store_fault(error)
+    }
+}
+
+/// The rows by which names are looked up.
+struct Lookup<'a> {
+    records: &'a Records,
+    names: Names<'a>,
+}
+
+impl Resolve for Lookup<'_> {
+    fn row(&self, kind: Option<EntityKind>, text: &str) -> Result<Uuid, Fault> {
+        find(self.records, &self.names, kind, text)
+    }
+}
+
+impl Shelf {
+    /// The fields that can be set of a kind.
+    pub fn fields(kind: EntityKind) -> Vec<FieldHelp> {
+        let mut help: Vec<FieldHelp> = kind
+            .fields()
+            .iter()
+            .filter(|f| !matches!(f.kind, FieldKind::Bytes) && !matches!(f.name, "table" | "row" | "column" | "only_named"))
+            .map(FieldHelp::of)
+            .collect();
+        if kind == EntityKind::Part {
+            for (_, name) in PartDimension::CODES {
+                help.push(FieldHelp { name, takes: "a measured value with its unit".into() });
+            }
+        }
+        if kind == EntityKind::Assembly {
+            help.push(FieldHelp { name: "parts", takes: "tags from the carburetor up: BS-1,FF-1,LD-1".into() });
+        }
+        if kind == EntityKind::Run {
+            help.push(FieldHelp { name: "parts", takes: "tags from the carburetor up; builds the assembly".into() });
+            help.extend(
+                Reading::FIELDS.iter().filter(|f| !matches!(f.name, "run" | "struck" | "repairs")).map(FieldHelp::of),
+            );
+        }
+        help
+    }
+
+    /// Lists the rows of a kind; runs only of one session.
+    ///
+    /// # Errors
+    /// [`Fault`] if the shelf cannot be read.
+    pub fn list(&self, kind: EntityKind, session: Option<&str>, system: System) -> Result<Vec<Shown>, Fault> {
+        let records = match (kind, session) {
+            (EntityKind::Run, Some(text)) => {
+                let ids: Vec<Uuid> = self.sessions(text)?.iter().map(|s| s.id).collect();
+                self.store.records(Scope::Sessions(&ids)).map_err(store_fault)?
+            }
+            (EntityKind::Run, None) => self.records()?,
+            _ => self.store.records(Scope::Shelf).map_err(store_fault)?,
+        };
+        let names = Names::of(&records);
+        let name_of = |kind, id| name_of(&records, &names, kind, id);
+        Ok(of_kind!(kind, E => E::gather(&records).iter().map(|row| self.with_more(shown(row, &names, &name_of, system), kind, row.id(), &records, system)).collect()))
+    }
+
+    /// Shows one row.
+    ///
+    /// # Errors
+    /// [`Fault`] if nothing or more than one row fits.
+    pub fn show(&self, kind: EntityKind, which: &str, system: System) -> Result<Shown, Fault> {
+        let records = self.records()?;
+        let names = Names::of(&records);
+        let id = match kind {
+            EntityKind::Run => self.find_run(&records, which)?,
+            _ => find(&records, &names, Some(kind), which)?,
+        };
+        let name_of = |kind, id| name_of(&records, &names, kind, id);
+        of_kind!(kind, E => {
+            let row = E::gather(&records).iter().find(|row| row.id() == id).ok_or_else(|| Fault::new(Code::NotFound, format!("there is no {which}")))?;
+            Ok(self.with_more(shown(row, &names, &name_of, system), kind, id, &records, system))
+        })
+    }
+
+    /// A part with its dimensions, a run with its readings.
+    fn with_more(&self, mut row: Shown, kind: EntityKind, id: Uuid, records: &Records, system: System) -> Shown {
+        use airshelf_catalog::quantity::si_suffix;
+        use airshelf_units::{Digits, show, usual};
+        if kind == EntityKind::Part {
+            let revisions: Vec<Uuid> = records.revisions.iter().filter(|r| r.part == Some(id)).map(|r| r.id).collect();
+            for measured in records.measurements.iter().filter(|m| m.revision.is_some_and(|r| revisions.contains(&r))) {
+                let (Some(dimension), Some(value)) = (measured.dimension, &measured.value) else { continue };
+                let unit_of = value.unit().map(airshelf_units::Unit::dimension);
+                let key = format!("{}_{}", fold(dimension.name()).replace(' ', "_"), unit_of.map_or("si", si_suffix));
+                row.json.insert(key, serde_json::json!(value.si));
+                let text = match (&value.written, unit_of) {
+                    (Some(written), Some(Dimension::Count)) => written.raw.to_string(),
+                    (_, Some(of)) => show(value.si, usual(of, system), Digits::Significant(5)),
+                    _ => value.si.to_string(),
+                };
+                let source = match value.source() {
+                    Some(Source::Stated) => " (stated)",
+                    Some(Source::Estimated) => " (estimated)",
+                    _ => "",
+                };
+                row.lines.push((dimension.name().to_owned(), text + source));
+            }
+        }
+        if kind == EntityKind::Run {
+            let names = Names::of(records);
+            let none = |_, _| None;
+            let readings: Vec<Shown> = records
+                .readings
+                .iter()
+                .filter(|r| r.run == Some(id))
+                .map(|r| shown(r, &names, &none, system))
+                .collect();
+            for reading in &readings {
+                row.lines.extend(reading.lines.iter().filter(|(name, _)| name != "run").cloned());
+            }
+            let list: Vec<_> = readings.into_iter().map(|r| serde_json::Value::Object(r.json)).collect();
+            row.json.insert("readings".into(), list.into());
+        }
+        row
+    }
+
+    /// Adds a row.
+    ///
+    /// # Errors
+    /// [`Fault`] if a field is not known or its value cannot be read; nothing is added then.
+    pub fn add(&mut self, kind: EntityKind, set: &[(String, String)]) -> Result<Changed, Fault> {
+        let records = self.records()?;
+        let lookup = Lookup { records: &records, names: Names::of(&records) };
+        let label = format!("add {}", kind.table().replace('_', " "));
+        let outcome = self.store.write(&label, |w| match kind {
+            EntityKind::Part => add_part(w, set, &lookup),
+            EntityKind::Assembly => add_assembly(w, set, &lookup),
+            EntityKind::Run => add_run(w, set, &lookup),
+            _ => of_kind!(kind, E => {
+                let mut row = E::default();
+                set_fields(&mut row, set, &lookup)?;
+                Ok(w.create(&row)?)
+            }),
+        })?;
+        Ok(changed(outcome.value, outcome.transaction, outcome.changed.len()))
+    }
+
+    /// Changes fields of a row; an empty value blanks one.
+    ///
+    /// # Errors
+    /// [`Fault`] if nothing fits, or a value cannot be read; nothing is changed then.
+    pub fn change(&mut self, kind: EntityKind, which: &str, set: &[(String, String)]) -> Result<Changed, Fault> {
+        let records = self.records()?;
+        let lookup = Lookup { records: &records, names: Names::of(&records) };
+        let id = match kind {
+            EntityKind::Run => self.find_run(&records, which)?,
+            _ => find(&records, &lookup.names, Some(kind), which)?,
+        };
+        let label = format!("change {} {which}", kind.table().replace('_', " "));
+        let outcome = self.store.write(&label, |w| {
+            for (name, text) in set {
+                if kind == EntityKind::Part
+                    && let Some(dimension) = dimension_named(name)
+                {
+                    set_dimension(w, &records, id, dimension, text)?;
+                    continue;
+                }
+                of_kind!(kind, E => {
+                    let field = field_named::<E>(name)?;
+                    w.edit::<E>(id, field.name, parse(field, text, &lookup)?)?;
+                });
+            }
+            Ok::<Uuid, Fault>(id)
+        })?;
+        Ok(changed(outcome.value, outcome.transaction, outcome.changed.len()))
+    }
+
+    /// Removes a row; undo brings it back.
+    ///
+    /// # Errors
+    /// [`Fault`] if nothing fits, or it is a reading.
+    pub fn remove(&mut self, kind: EntityKind, which: &str) -> Result<Changed, Fault> {
+        let records = self.records()?;
+        let id = find(&records, &Names::of(&records), Some(kind), which)?;
+        let label = format!("remove {} {which}", kind.table().replace('_', " "));
+        let outcome = self.store.write(&label, |w| {
+            of_kind!(kind, E => w.delete::<E>(id)?);
+            Ok::<Uuid, Fault>(id)
+        })?;
+        Ok(changed(outcome.value, outcome.transaction, outcome.changed.len()))
+    }
+
+    /// Strikes out the readings of a run; they are kept and never used.
+    ///
+    /// # Errors
+    /// [`Fault`] if no run fits, or it has no reading that stands.
+    pub fn strike(&mut self, which: &str, reason: &str) -> Result<Changed, Fault> {
+        if reason.trim().is_empty() {
+            return Err(Fault::new(Code::BadArgument, "a reading is struck out with a reason"));
+        }
+        let records = self.records()?;
+        let id = self.find_run(&records, which)?;
+        let standing: Vec<Uuid> =
+            records.readings.iter().filter(|r| r.run == Some(id) && r.struck.is_none()).map(|r| r.id).collect();
+        if standing.is_empty() {
+            return Err(Fault::new(Code::NotFound, "this run has no reading that stands"));
+        }
+        let outcome = self.store.write(&format!("strike {which}"), |w| {
+            for reading in &standing {
+                w.strike(*reading, reason)?;
+            }
+            Ok::<Uuid, Fault>(id)
+        })?;
+        Ok(changed(outcome.value, outcome.transaction, outcome.changed.len()))
+    }
+
+    /// The row that a tag, a name or the beginning of an id means.
+    pub(crate) fn find_row(&self, kind: Option<EntityKind>, text: &str) -> Result<Uuid, Fault> {
+        let records = self.store.records(Scope::Shelf).map_err(store_fault)?;
+        find(&records, &Names::of(&records), kind, text)
+    }
+}
+
+fn changed(id: Uuid, transaction: Option<TransactionId>, rows: usize) -> Changed {
+    Changed { id, change: transaction.map(|t| t.number), rows }
+}
+
+fn field_named<E: Entity>(name: &str) -> Result<&'static airshelf_catalog::FieldDef, Fault> {
+    let wanted = name.trim().to_lowercase().replace(['-', ' '], "_");
+    E::FIELDS.iter().find(|f| f.name == wanted && !matches!(f.kind, FieldKind::Bytes)).ok_or_else(|| {
+        let known: Vec<&str> = E::FIELDS.iter().map(|f| f.name).collect();
+        Fault::new(Code::BadArgument, format!("a {} has no field {name}", E::KIND.table().replace('_', " ")))
+            .hint(format!("It has: {}", known.join(", ")))
+    })
+}
+
+fn set_fields<E: Entity>(row: &mut E, set: &[(String, String)], lookup: &Lookup) -> Result<(), Fault> {
+    for (name, text) in set {
+        let field = field_named::<E>(name)?;
+        row.set(field.number, parse(field, text, lookup)?)
+            .map_err(|e| Fault::new(Code::BadArgument, e.to_string()))?;
+    }
+    Ok(())
+}
+
+fn dimension_named(name: &str) -> Option<PartDimension> {
+    let wanted = fold(&name.replace(['_', '-'], " "));
+    PartDimension::ALL.iter().copied().find(|d| fold(d.name()) == wanted)
+}
+
+fn measured(dimension: PartDimension, text: &str) -> Result<airshelf_catalog::Quantity, Fault> {
+    let of = match dimension {
+        PartDimension::PleatCount => Dimension::Count,
+        PartDimension::MediaArea => Dimension::Area,
+        PartDimension::Mass => Dimension::Mass,
+        _ => Dimension::Length,
+    };
+    let value = quantity(text, of).map_err(|e| Fault::new(Code::BadQuantity, format!("{}: {e}", dimension.name())))?;
+    Ok(value.from_source(Source::Measured))
+}
+
+fn add_part(w: &mut Writer, set: &[(String, String)], lookup: &Lookup) -> Result<Uuid, Fault> {
+    let mut part = Part::default();
+    let mut dimensions = Vec::new();
+    for (name, text) in set {
+        match dimension_named(name) {
+            Some(dimension) => dimensions.push((dimension, measured(dimension, text)?)),
+            None => set_fields(&mut part, std::slice::from_ref(&(name.clone(), text.clone())), lookup)?,
+        }
+    }
+    let taken = |p: &&Part| p.tag.is_some() && p.tag.as_deref().map(fold) == part.tag.as_deref().map(fold);
+    if let Some(held) = lookup.records.parts.iter().find(taken) {
+        let tag = held.tag.as_deref().unwrap_or_default();
+        return Err(Fault::new(Code::BadArgument, format!("there is a part {tag} already"))
+            .hint(format!("Change it with: airshelf part change {tag} FIELD=VALUE")));
+    }
+    let id = w.create(&part)?;
+    let revision = first_revision(id);
+    w.create(&Revision { id: revision, part: Some(id), ..Revision::default() })?;
+    for (dimension, value) in dimensions {
+        let row = Measurement {
+            revision: Some(revision),
+            dimension: Some(dimension),
+            value: Some(value),
+            ..Measurement::default()
+        };
+        w.create(&row)?;
+    }
+    Ok(id)
+}
+
+fn set_dimension(w: &mut Writer, records: &Records, part: Uuid, dimension: PartDimension, text: &str) -> Result<(), Fault> {
+    let value = if text.trim().is_empty() { Value::Null } else { Value::Quantity(measured(dimension, text)?) };
+    let revision = first_revision(part);
+    let held = records.measurements.iter().rfind(|m| m.revision == Some(revision) && m.dimension == Some(dimension));
+    match (held, value) {
+        (Some(held), value) => w.edit::<Measurement>(held.id, "value", value)?,
+        (None, Value::Quantity(value)) => {
+            let row = Measurement {
+                revision: Some(revision),
+                dimension: Some(dimension),
+                value: Some(value),
+                ..Measurement::default()
+            };
+            w.create(&row)?;
+        }
+        (None, _) => {}
+    }
+    Ok(())
+}
+
+/// The assembly of the parts that a text lists, created where it is new.
+fn assembly_of(w: &mut Writer, text: &str, lookup: &Lookup) -> Result<Uuid, Fault> {
+    let layers = text
+        .split([',', '+'])
+        .map(str::trim)
+        .filter(|tag| !tag.is_empty())
+        .map(|tag| Ok(Layer::of(lookup.row(Some(EntityKind::Revision), tag)?)))
+        .collect::<Result<Vec<_>, Fault>>()?;
+    if layers.is_empty() {
+        return Err(Fault::new(Code::BadArgument, "parts lists the tags from the carburetor up, such as BS-1,FF-1,LD-1"));
+    }
+    let row = Assembly { id: assembly(&layers), layers: Some(pack_layers(&layers)), ..Assembly::default() };
+    Ok(w.create(&row)?)
+}
+
+fn add_assembly(w: &mut Writer, set: &[(String, String)], lookup: &Lookup) -> Result<Uuid, Fault> {
+    let parts = set.iter().find(|(name, _)| name == "parts").map_or("", |(_, text)| text);
+    let id = assembly_of(w, parts, lookup)?;
+    for (name, text) in set.iter().filter(|(name, _)| name != "parts") {
+        let field = field_named::<Assembly>(name)?;
+        w.edit::<Assembly>(id, field.name, parse(field, text, lookup)?)?;
+    }
+    Ok(id)
+}
+
+fn add_run(w: &mut Writer, set: &[(String, String)], lookup: &Lookup) -> Result<Uuid, Fault> {
+    let mut run = Run::default();
+    let mut reading = Reading::default();
+    for (name, text) in set {
+        let pair = std::slice::from_ref(&(name.clone(), text.clone())).to_vec();
+        if name == "parts" {
+            run.assembly = Some(assembly_of(w, text, lookup)?);
+        } else if field_named::<Run>(name).is_ok() {
+            set_fields(&mut run, &pair, lookup)?;
+        } else {
+            set_fields(&mut reading, &pair, lookup)?;
+        }
+    }
+    if run.session.is_none() {
+        return Err(Fault::new(Code::BadArgument, "a run belongs to a session: session=NAME")
+            .hint("Make one with: airshelf session add name=… date=2024-05-18"));
+    }
+    if run.order_number.is_none() {
+        let last = lookup.records.runs.iter().filter(|r| r.session == run.session).filter_map(|r| r.order_number).max();
+        run.order_number = Some(last.unwrap_or(0) + 1);
+    }
+    let id = w.create(&run)?;
+    if Reading::FIELDS.iter().enumerate().any(|(i, _)| reading.value(i) != airshelf_catalog::ValueRef::Null) {
+        reading.run = Some(id);
+        w.create(&reading)?;
+    }
+    Ok(id)
+}
+
+/// The name by which people know a row.
+fn name_of(records: &Records, names: &Names, kind: EntityKind, id: Uuid) -> Option<String> {
+    fn named<T>(rows: &[T], id: Uuid, of: impl Fn(&T) -> (Uuid, Option<String>)) -> Option<String> {
+        rows.iter().map(of).find(|(row, _)| *row == id).and_then(|(_, name)| name)
+    }
+    match kind {
+        EntityKind::Person => named(&records.persons, id, |r| (r.id, r.name.clone())),
+        EntityKind::Part => named(&records.parts, id, |r| (r.id, r.tag.clone().or(r.name.clone()))),
+        EntityKind::Revision => Some(names.revision(id)),
+        EntityKind::Assembly => Some(names.assembly(Some(id))),
+        EntityKind::Bench => named(&records.benches, id, |r| (r.id, r.name.clone())),
+        EntityKind::BenchRange => named(&records.bench_ranges, id, |r| {
+            let scale = r.full_scale.as_ref().and_then(|q| Some(format!("{} {}", q.raw()?, q.unit()?.shown())));
+            (r.id, scale)
+        }),
+        EntityKind::Session => named(&records.sessions, id, |r| (r.id, r.name.clone())),
+        EntityKind::Engine => named(&records.engines, id, |r| (r.id, r.name.clone())),
+        EntityKind::Vehicle => named(&records.vehicles, id, |r| (r.id, r.name.clone())),
+        EntityKind::ImportFile => named(&records.import_files, id, |r| (r.id, r.name.clone())),
+        EntityKind::SheetTable => named(&records.sheet_tables, id, |r| {
+            (r.id, r.file.and_then(|f| name_of(records, names, EntityKind::ImportFile, f)))
+        }),
+        _ => None,
+    }
+}
+
+/// The row of a kind (or of any) that a tag, a name or the beginning of an id means.
+fn find(records: &Records, names: &Names, kind: Option<EntityKind>, text: &str) -> Result<Uuid, Fault> {
+    let wanted = fold(text);
+    let mut found = Vec::new();
+    for kind in kind.map_or(EntityKind::ALL.to_vec(), |k| vec![k]) {
+        let before = found.len();
+        if kind == EntityKind::Revision {
+            found.extend(records.revisions.iter().map(|r| r.id).filter(|id| fold(&names.revision(*id)) == wanted));
+            if found.len() == before {
+                found.extend(alias(records, &wanted).map(first_revision));
+            }
+            continue;
+        }
+        let ids: Vec<Uuid> = of_kind!(kind, E => E::gather(records).iter().map(Entity::id).collect());
+        found.extend(ids.iter().filter(|id| name_of(records, names, kind, **id).is_some_and(|n| fold(&n) == wanted)));
+        if found.len() == before && kind == EntityKind::Part {
+            found.extend(alias(records, &wanted));
+            if found.len() == before {
+                let called = |p: &&Part| p.name.as_deref().map(fold).as_ref() == Some(&wanted);
+                found.extend(records.parts.iter().filter(called).map(|p| p.id));
+            }
+        }
+        if found.len() == before && wanted.len() >= 4 {
+            found.extend(ids.iter().filter(|id| id.to_string().starts_with(&wanted)));
+        }
+    }
+    found.sort();
+    found.dedup();
+    only(found, text)
+}
+
+fn alias(records: &Records, wanted: &str) -> Option<Uuid> {
+    records.aliases.iter().find(|a| a.spelling.as_deref().map(fold).as_deref() == Some(wanted)).and_then(|a| a.part)
+}

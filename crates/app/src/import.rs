@@ -1,0 +1,272 @@
+//! Old records in: read, stage, audit, and, if asked, keep.
+
+use crate::audited::{FaultReport, report};
+use crate::code::{Code, Fault};
+use crate::shelf::{Shelf, store_fault};
+use airshelf_catalog::Records;
+use airshelf_intake::audit::{Scope as AuditScope, audit};
+use airshelf_intake::map::Mapping;
+use airshelf_intake::reader::{Limits, ReadFault, read};
+use airshelf_intake::stage::{Known, RowCounts, TableReport, stage};
+use airshelf_store::{Pace, Scope};
+use serde::Serialize;
+use std::rc::Rc;
+
+/// A file to import.
+#[derive(Clone, Debug)]
+pub struct FileIn {
+    /// The path as given.
+    pub path: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// What is asked of an import.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct ImportAsked<'a> {
+    /// Keep what was read; without it, nothing is written.
+    pub write: bool,
+    /// What a person says about the columns.
+    pub mapping: Option<&'a Mapping>,
+    /// List every measured cell as it was read.
+    pub conversions: bool,
+}
+
+/// `airshelf import`.
+#[derive(Debug, Default, Serialize)]
+pub struct ImportReport {
+    /// Whether it was kept.
+    pub written: bool,
+    /// One for each file.
+    pub files: Vec<FileReport>,
+}
+
+impl ImportReport {
+    /// Whether any file could not be read or kept.
+    pub fn failed(&self) -> bool {
+        self.files.iter().any(|f| f.error.is_some())
+    }
+}
+
+/// What one file held.
+#[derive(Debug, Serialize)]
+pub struct FileReport {
+    /// The path as given.
+    pub file: String,
+    /// Why it could not be read or kept; nothing of it was.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub error: Option<Fault>,
+    /// Its encoding, for text.
+    pub encoding: Option<String>,
+    /// Its tables.
+    pub tables: Vec<TableReport>,
+    /// Its rows.
+    pub rows: RowCounts,
+    /// Rows or cells that hold a run.
+    pub runs: usize,
+    /// Rows that hold a part.
+    pub parts: usize,
+    /// What is wrong with it.
+    pub faults: Vec<FaultReport>,
+    /// Rows and cells that could not be taken.
+    pub quarantined: Vec<QuarantineReport>,
+    /// Every measured cell as it was read.
+    pub conversions: Vec<ConversionReport>,
+}
+
+/// A row or a cell that could not be taken.
+#[derive(Clone, Debug, Serialize)]
+pub struct QuarantineReport {
+    /// The sheet; none in text files.
+    pub sheet: Option<String>,
+    /// The file's own row.
+    pub row: Option<i64>,
+    /// What stood there.
+    pub raw: Option<String>,
+    /// Why.
+    pub reason: Option<String>,
+}
+
+/// A measured cell as it was read.
+#[derive(Clone, Debug, Serialize)]
+pub struct ConversionReport {
+    /// The sheet; none in text files.
+    pub sheet: Option<Rc<str>>,
+    /// The file's own row.
+    pub row: u32,
+    /// The column as spelled in the file.
+    pub column: Rc<str>,
+    /// What it was taken to be.
+    pub field: Rc<str>,
+    /// What stood there.
+    pub raw: Box<str>,
+    /// The value in SI units.
+    pub si: f64,
+    /// Their symbol.
+    pub si_unit: &'static str,
+}
+
+/// How far an import is; called often, answers whether to go on.
+pub type Progress<'a> = &'a mut dyn FnMut(&str, u64, u64) -> bool;
+
+impl Shelf {
+    /// Imports files in the order given. A dry run unless `asked.write`; then each file is kept whole or not at all.
+    ///
+    /// # Errors
+    /// [`Fault`] if the shelf cannot be read; what is wrong with one file stands in that file's report.
+    pub fn import(&mut self, files: Vec<FileIn>, asked: &ImportAsked, progress: Progress) -> Result<ImportReport, Fault> {
+        let mut records = self.store.records(Scope::Everything).map_err(store_fault)?;
+        let mut known = Known::of(&records);
+        let mut reports = Vec::new();
+        let mut staged: Vec<(usize, Vec<usize>)> = Vec::new();
+        let total = files.len() as u64;
+        let mut kept_bytes = Vec::new();
+        for (index, file) in files.into_iter().enumerate() {
+            if !progress("reading", index as u64, total) {
+                return Err(Fault::new(Code::Stopped, "stopped; nothing was kept"));
+            }
+            let (mut report, made) = one(&file, &known, asked);
+            if let Some(made) = made {
+                known.add(&made);
+                report.quarantined = quarantined(&made);
+                let before = records.counts();
+                records.append(made);
+                staged.push((index, before));
+                kept_bytes.push((index, file.bytes));
+            }
+            reports.push(report);
+        }
+        progress("auditing", 0, 1);
+        self.audit_staged(&records, &staged, &mut reports);
+        let mut report = ImportReport { written: asked.write, files: reports };
+        if asked.write {
+            let mut parts = Vec::new();
+            for (index, before) in staged.into_iter().rev() {
+                parts.push((index, records.split_off(&before)));
+            }
+            drop(records);
+            for ((index, made), (_, bytes)) in parts.into_iter().rev().zip(kept_bytes) {
+                if let Err(fault) = self.keep(&made, &report.files[index].file, &bytes, progress) {
+                    report.files[index].error = Some(fault);
+                }
+            }
+        }
+        Ok(report)
+    }
+
+    fn audit_staged(&self, records: &Records, staged: &[(usize, Vec<usize>)], reports: &mut [FileReport]) {
+        let mut of_table = std::collections::HashMap::new();
+        let kinds: Vec<_> = airshelf_catalog::EntityKind::ALL.to_vec();
+        let at = kinds.iter().position(|k| *k == airshelf_catalog::EntityKind::SheetTable).unwrap_or(0);
+        for (nth, (index, before)) in staged.iter().enumerate() {
+            let end = staged.get(nth + 1).map_or(records.sheet_tables.len(), |(_, next)| next[at]);
+            for table in &records.sheet_tables[before[at]..end] {
+                of_table.insert(table.id, *index);
+            }
+        }
+        let scope = AuditScope { tables: Some(of_table.keys().copied().collect()), limits: self.limits() };
+        for fault in audit(records, &scope) {
+            let Some(index) = fault.place.table.and_then(|t| of_table.get(&t)) else { continue };
+            let file = reports[*index].file.clone();
+            reports[*index].faults.push(report(&fault, Some(file)));
+        }
+    }
+
+    fn keep(&mut self, made: &Records, path: &str, bytes: &[u8], progress: Progress) -> Result<(), Fault> {
+        if made.import_files.is_empty() && made.is_empty() {
+            return Ok(());
+        }
+        self.store.blobs().put(bytes).map_err(store_fault)?;
+        let label = format!("import {}", file_name(path));
+        self.store
+            .import(made, &label, &mut |done, total| match progress("keeping", done as u64, total as u64) {
+                true => Pace::GoOn,
+                false => Pace::Stop,
+            })
+            .map_err(store_fault)?;
+        Ok(())
+    }
+}
+
+fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Option<Records>) {
+    let mut report = FileReport {
+        file: file.path.clone(),
+        error: None,
+        encoding: None,
+        tables: Vec::new(),
+        rows: RowCounts::default(),
+        runs: 0,
+        parts: 0,
+        faults: Vec::new(),
+        quarantined: Vec::new(),
+        conversions: Vec::new(),
+    };
+    let name = file_name(&file.path);
+    let workbook = match read(name, &file.bytes, &Limits::default()) {
+        Ok(workbook) => workbook,
+        Err(fault) => {
+            report.error = Some(unreadable(&fault));
+            return (report, None);
+        }
+    };
+    report.encoding = workbook.encoding.map(str::to_owned);
+    let mut conversions = Vec::new();
+    let mut words = Shared::default();
+    let staged = stage(name, &workbook, known, asked.mapping, &mut |c| {
+        if asked.conversions {
+            conversions.push(ConversionReport {
+                sheet: c.sheet.map(|s| words.of(s)),
+                row: c.row,
+                column: words.of(c.column),
+                field: words.of(c.field),
+                raw: c.raw.into(),
+                si: c.si,
+                si_unit: c.si_unit,
+            });
+        }
+    });
+    report.conversions = conversions;
+    report.tables = staged.tables;
+    report.rows = staged.rows;
+    report.runs = staged.runs;
+    report.parts = staged.parts;
+    (report, Some(staged.records))
+}
+
+fn quarantined(made: &Records) -> Vec<QuarantineReport> {
+    let sheets: std::collections::HashMap<_, _> =
+        made.sheet_tables.iter().map(|t| (t.id, t.sheet.clone())).collect();
+    made.quarantined
+        .iter()
+        .map(|q| QuarantineReport {
+            sheet: q.table.and_then(|t| sheets.get(&t).cloned().flatten()),
+            row: q.row,
+            raw: q.raw.clone(),
+            reason: q.reason.clone(),
+        })
+        .collect()
+}
+
+/// Words that many conversions share, kept once.
+#[derive(Default)]
+struct Shared(std::collections::HashSet<Rc<str>>);
+
+impl Shared {
+    fn of(&mut self, text: &str) -> Rc<str> {
+        if let Some(held) = self.0.get(text) {
+            return held.clone();
+        }
+        let held: Rc<str> = text.into();
+        self.0.insert(held.clone());
+        held
+    }
+}
+
+/// The name of a file without its folders, in either system's spelling.
+pub(crate) fn file_name(path: &str) -> &str {
+    path.rsplit(['/', '\\']).next().unwrap_or(path)
+}
+
+fn unreadable(fault: &ReadFault) -> Fault {
+    Fault::new(Code::UnreadableFile, fault.to_string())
+}

@@ -1,0 +1,180 @@
+//! The same run recorded twice, and readings that only pose as repeats.
+
+use super::desk::{Desk, run_place};
+use super::fault::{Detail, Fault, Repair};
+use super::rule::Rule;
+use super::shelf::{KeyMap, Row, Shelf};
+use airshelf_catalog::{Purpose, Refit, Uuid};
+use std::collections::HashMap;
+use std::hash::{Hash, Hasher};
+
+/// Rows that repeat another one, by session.
+pub(crate) type Twice = HashMap<usize, Vec<usize>>;
+
+/// Flows of one run typed twice may differ by a slip of this much.
+const NEARLY: f64 = 0.005;
+
+fn key(parts: &[u64]) -> u64 {
+    let mut hasher = super::shelf::IdHasher::default();
+    for part in parts {
+        hasher.write(&part.to_le_bytes());
+    }
+    hasher.finish()
+}
+
+fn id_bits(id: Option<Uuid>) -> u64 {
+    id.map_or(0, |i| i.as_u64_pair().1)
+}
+
+fn text_bits(text: &str) -> u64 {
+    let mut hasher = super::shelf::IdHasher::default();
+    text.hash(&mut hasher);
+    hasher.finish()
+}
+
+/// Nine significant digits decide whether two numbers are one.
+fn same(a: Option<f64>, b: Option<f64>) -> bool {
+    match (a, b) {
+        (Some(a), Some(b)) => (a - b).abs() <= 1e-7 * a.abs().max(b.abs()),
+        (None, None) => true,
+        _ => false,
+    }
+}
+
+/// Finds runs recorded twice, in one file or in several, and puts down a fault for every later one.
+pub(crate) fn duplicates(shelf: &Shelf, faults: &mut Vec<Fault>) -> Twice {
+    also_at(shelf, faults);
+    let mut seen: KeyMap<u64, (usize, usize)> =
+        HashMap::with_capacity_and_hasher(shelf.records.runs.len(), Default::default());
+    let mut twice: Twice = HashMap::new();
+    for (e, evening) in shelf.evenings.iter().enumerate() {
+        let day = evening.session.date.as_deref().map_or_else(|| id_bits(Some(evening.session.id)), text_bits);
+        for (r, row) in evening.rows.iter().enumerate() {
+            let Some(order) = row.run.order_number else { continue };
+            if row.flow().is_none() {
+                continue;
+            }
+            let purpose = row.run.purpose.map_or(0, Purpose::code);
+            let k = key(&[day, order as u64, purpose as u64, id_bits(row.run.assembly), id_bits(row.item)]);
+            let Some(&(e0, r0)) = seen.get(&k) else {
+                seen.insert(k, (e, r));
+                continue;
+            };
+            let first = &shelf.evenings[e0].rows[r0];
+            if first.run.id == row.run.id || !alike(first, row) {
+                continue;
+            }
+            let rank = |row: &Row| (row.table, row.run.row);
+            let ((e1, r1), kept) = if rank(first) <= rank(row) {
+                ((e, r), first)
+            } else {
+                seen.insert(k, (e, r));
+                ((e0, r0), row)
+            };
+            twice.entry(e1).or_default().push(r1);
+            faults.push(duplicate(shelf, &shelf.evenings[e1].rows[r1], kept));
+        }
+    }
+    twice
+}
+
+/// Whether two rows with one date, order, purpose and assembly are one run.
+fn alike(a: &Row, b: &Row) -> bool {
+    let (Some(fa), Some(fb)) = (a.flow_m3_s(), b.flow_m3_s()) else { return false };
+    let pressure = |r: &Row| r.actual().map(|q| q.si);
+    let clocks = match (a.clock_min(), b.clock_min()) {
+        (Some(x), Some(y)) => x == y,
+        _ => true,
+    };
+    let exact = same(Some(fa), Some(fb)) && (same(pressure(a), pressure(b)) || pressure(a).is_none() || pressure(b).is_none());
+    let nearly = (fa / fb - 1.0).abs() < NEARLY && pressure(a).is_some() && same(pressure(a), pressure(b));
+    clocks && (exact || nearly)
+}
+
+fn same_as(shelf: &Shelf, kept: &Row, clock: bool) -> Detail {
+    let at = run_place(shelf, kept, "order");
+    Detail::SameAs { file: at.file, sheet: at.sheet, row: at.row, order: kept.run.order_number, clock }
+}
+
+fn duplicate(shelf: &Shelf, row: &Row, kept: &Row) -> Fault {
+    Fault {
+        rule: Rule::DuplicateRow,
+        severity: Rule::DuplicateRow.severity(),
+        place: run_place(shelf, row, "order"),
+        rows: Vec::new(),
+        value: row.run.order_number.map(|o| o.to_string()),
+        subject: row.run.id,
+        covers: Vec::new(),
+        detail: same_as(shelf, kept, false),
+        repair: Some(Repair::Merge { with: kept.run.id }),
+    }
+}
+
+/// Further places that say the same as a run: already one record, told so that both sources are known.
+fn also_at(shelf: &Shelf, faults: &mut Vec<Fault>) {
+    if shelf.records.also_at.is_empty() {
+        return;
+    }
+    let rows: super::shelf::IdMap<&Row> =
+        shelf.evenings.iter().flat_map(|e| &e.rows).map(|r| (r.run.id, r)).collect();
+    let mut told: KeyMap<u64, ()> = HashMap::default();
+    for also in &shelf.records.also_at {
+        let Some(row) = also.record.and_then(|r| rows.get(&r)) else { continue };
+        if (also.table, also.row, also.column) == (row.run.table, row.run.row, row.run.column) {
+            continue;
+        }
+        let place_key = key(&[id_bits(also.table), also.row.unwrap_or(-1) as u64, also.column.unwrap_or(-1) as u64]);
+        if told.insert(place_key, ()).is_some() {
+            continue;
+        }
+        faults.push(Fault {
+            rule: Rule::DuplicateRow,
+            severity: Rule::DuplicateRow.severity(),
+            place: super::dates::record_place(shelf, also.table, also.row, "order"),
+            rows: Vec::new(),
+            value: row.run.order_number.map(|o| o.to_string()),
+            subject: also.id,
+            covers: Vec::new(),
+            detail: same_as(shelf, row, false),
+            repair: Some(Repair::Merge { with: row.run.id }),
+        });
+    }
+}
+
+/// Readings of one assembly in one session with the same digits, or the same clock.
+pub(crate) fn check_copies(desk: &mut Desk) {
+    let rows = desk.rows();
+    let mut last: KeyMap<u64, Vec<usize>> = HashMap::default();
+    for (i, row) in rows.iter().enumerate() {
+        if desk.has(i, Rule::DuplicateRow) || row.is_leakage() || row.flow().is_none() {
+            continue;
+        }
+        let purpose = row.run.purpose.map_or(0, Purpose::code) as u64;
+        let k = key(&[id_bits(row.run.assembly), id_bits(row.item), purpose]);
+        let earlier = last.entry(k).or_default();
+        if row.run.refit != Some(Refit::No) {
+            let of = earlier.iter().copied().find_map(|j| copied(&rows[j], row).map(|clock| (j, clock)));
+            if let Some((j, clock)) = of {
+                let detail = same_as(desk.shelf, &rows[j], clock);
+                let field = if clock { "clock" } else { "flow" };
+                let with = rows[j].run.id;
+                desk.report(i, Rule::CopiedReading, field, detail).repaired(Repair::Merge { with });
+                continue;
+            }
+        }
+        earlier.push(i);
+    }
+}
+
+/// Whether `b` poses as a repeat of `a`, and whether the clock shows it.
+fn copied(a: &Row, b: &Row) -> Option<bool> {
+    let digits = same(a.flow_m3_s(), b.flow_m3_s());
+    let pressures = |r: &Row| r.actual().map(|q| q.si);
+    let read_twice = pressures(a).is_some() && same(pressures(a), pressures(b));
+    match (a.clock_min(), b.clock_min()) {
+        (Some(x), Some(y)) if x == y && (a.set.map(|q| q.si) == b.set.map(|q| q.si)) => Some(true),
+        // Two bare readings alike are no wonder on a coarse meter; the same digits of an assembly with its pressure are.
+        _ if digits && read_twice && b.run.assembly.is_some() => Some(false),
+        _ => None,
+    }
+}

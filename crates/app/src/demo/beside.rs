@@ -20,8 +20,22 @@ struct Habit {
 
 /// The owner guesses losses and knows the parts; the friend guesses flows, too high, and is too sure.
 const HABITS: [Habit; 2] = [
-    Habit { who: OWNER, bias: 0.002, scatter: 0.007, half_width: 0.014, in_loss: true, written: "2025-05-16T21:10" },
-    Habit { who: FRIEND, bias: 0.011, scatter: 0.012, half_width: 0.009, in_loss: false, written: "2025-05-17T17:40" },
+    Habit {
+        who: OWNER,
+        bias: 0.002,
+        scatter: 0.007,
+        half_width: 0.014,
+        in_loss: true,
+        written: "2025-05-16T21:10",
+    },
+    Habit {
+        who: FRIEND,
+        bias: 0.011,
+        scatter: 0.012,
+        half_width: 0.009,
+        in_loss: false,
+        written: "2025-05-17T17:40",
+    },
 ];
 const SEALED: &str = "2025-05-17T18:20";
 
@@ -41,11 +55,22 @@ pub fn guess(records: &mut Records, shed: &Shed, session: Uuid, chance: &mut Cha
             let cfm = |m3_s: f64| Some(rounded(m3_s, Unit::CFM, 0));
             let (low, high) = (flow - habit.half_width * bare, flow + habit.half_width * bare);
             let in_terms = match habit.in_loss {
-                true => Prediction { loss: cfm(bare - flow), low: cfm(bare - high), high: cfm(bare - low), ..Prediction::default() },
-                false => Prediction { flow: cfm(flow), low: cfm(low), high: cfm(high), ..Prediction::default() },
+                true => Prediction {
+                    loss: cfm(bare - flow),
+                    low: cfm(bare - high),
+                    high: cfm(bare - low),
+                    ..Prediction::default()
+                },
+                false => {
+                    Prediction { flow: cfm(flow), low: cfm(low), high: cfm(high), ..Prediction::default() }
+                }
             };
             records.predictions.push(Prediction {
-                id: Derived::new("prediction").folded(habit.who).id(Some(session)).id(Some(assembly)).finish(),
+                id: Derived::new("prediction")
+                    .folded(habit.who)
+                    .id(Some(session))
+                    .id(Some(assembly))
+                    .finish(),
                 person: Some(person_id(habit.who)),
                 assembly: Some(assembly),
                 session: Some(session),
@@ -89,10 +114,25 @@ pub fn serve(records: &mut Records) {
 /// Adds what was decided in the end.
 pub fn decide(records: &mut Records) {
     let decisions: [(Uuid, DecisionKind, &str, &str); 4] = [
-        (revision_id(&format!("{SPACER} B")), DecisionKind::Keep, "2025-04-27", "the radius gives back more than the spacer takes"),
+        (
+            revision_id(&format!("{SPACER} B")),
+            DecisionKind::Keep,
+            "2025-04-27",
+            "the radius gives back more than the spacer takes",
+        ),
         (part_id("SP-1"), DecisionKind::Bin, "2025-04-27", "takes height and flow and gives nothing"),
-        (assembly_id(&["BS-2", "FF-1", "LD-2"]), DecisionKind::Fit, "2025-06-06", "least loss that clears the hood"),
-        (part_id("PF-1"), DecisionKind::Keep, "2025-09-28", "with the better lid and base it does what bare foam did"),
+        (
+            assembly_id(&["BS-2", "FF-1", "LD-2"]),
+            DecisionKind::Fit,
+            "2025-06-06",
+            "least loss that clears the hood",
+        ),
+        (
+            part_id("PF-1"),
+            DecisionKind::Keep,
+            "2025-09-28",
+            "with the better lid and base it does what bare foam did",
+        ),
     ];
     for (subject, kind, date, reason) in decisions {
         records.decisions.push(Decision {

@@ -32,7 +32,11 @@ pub enum Step {
 }
 
 /// Baseline, every stack once in an order of chance with a baseline after each four, and so on; a baseline ends it.
-pub fn blocks(stacks: &[(Vec<&'static str>, Option<Service>)], repeats: usize, chance: &mut Chance) -> Vec<Step> {
+pub fn blocks(
+    stacks: &[(Vec<&'static str>, Option<Service>)],
+    repeats: usize,
+    chance: &mut Chance,
+) -> Vec<Step> {
     let mut steps = vec![Step::Baseline];
     for _ in 0..repeats {
         let mut block = stacks.to_vec();
@@ -64,7 +68,11 @@ fn plans(chance: &mut Chance) -> Vec<Plan> {
     let first: Vec<_> = [0, 1, 4, 5].map(|i| usual(&EIGHT[i])).to_vec();
     let bases: Vec<_> = [0, 2, 4, 6].map(|i| usual(&EIGHT[i])).to_vec();
     let stack = ["BS-2", "FF-1", "LD-2"];
-    let spaced = vec![usual(&stack), usual(&["SP-1", "BS-2", "FF-1", "LD-2"]), usual(&["SP-2", "BS-2", "FF-1", "LD-2"])];
+    let spaced = vec![
+        usual(&stack),
+        usual(&["SP-1", "BS-2", "FF-1", "LD-2"]),
+        usual(&["SP-2", "BS-2", "FF-1", "LD-2"]),
+    ];
     let clay = vec![usual(&stack), usual(&["SP-2 B", "BS-2", "FF-1", "LD-2"]), usual(&["VS-1"])];
     let eight: Vec<_> = EIGHT.iter().map(|s| usual(s)).collect();
     let dirty = vec![on(&stack, Service::Dirty), usual(&["BS-2", "PF-1", "LD-2"])];
@@ -85,8 +93,14 @@ fn plans(chance: &mut Chance) -> Vec<Plan> {
     let weather = Weather::ordinary(68.0, 29.33, 49.0, chance);
     let mut steps = blocks(&clay, 4, chance);
     let last = steps.len() - 1;
-    steps.insert(last, Step::Loose(EIGHT[5].to_vec(), Restraint::HandHeld, "no nut at hand, held down by hand"));
-    steps.insert(last, Step::Loose(EIGHT[0].to_vec(), Restraint::Lost, "wing nut off and the lid up, found after"));
+    steps.insert(
+        last,
+        Step::Loose(EIGHT[5].to_vec(), Restraint::HandHeld, "no nut at hand, held down by hand"),
+    );
+    steps.insert(
+        last,
+        Step::Loose(EIGHT[0].to_vec(), Restraint::Lost, "wing nut off and the lid up, found after"),
+    );
     add("QL-0426", "2025-04-26", weather, steps, Some("spacer with the clay radius"));
 
     let drifting = Weather {
@@ -96,7 +110,13 @@ fn plans(chance: &mut Chance) -> Vec<Plan> {
         drift_curve: 0.0012,
         ..Weather::ordinary(76.0, 29.29, 51.0, chance)
     };
-    add(MAIN, "2025-05-17", drifting, blocks(&eight, 3, chance), Some("all eight; cooled off fast after sunset"));
+    add(
+        MAIN,
+        "2025-05-17",
+        drifting,
+        blocks(&eight, 3, chance),
+        Some("all eight; cooled off fast after sunset"),
+    );
 
     let weather = Weather::ordinary(75.0, 29.22, 53.0, chance);
     let pressures = ["4", "6.5", "9", "12", "15", "18", "20"];
@@ -110,7 +130,13 @@ fn plans(chance: &mut Chance) -> Vec<Plan> {
     add("QL-0531", "2025-05-31", weather, steps, Some("sweeps: bare, paper, foam"));
 
     let weather = Weather::ordinary(72.0, 29.36, 50.0, chance);
-    add("QL-0920", "2025-09-20", weather, blocks(&dirty, 4, chance), Some("foam as it came off after twelve nights"));
+    add(
+        "QL-0920",
+        "2025-09-20",
+        weather,
+        blocks(&dirty, 4, chance),
+        Some("foam as it came off after twelve nights"),
+    );
     let weather = Weather::ordinary(69.0, 29.30, 54.0, chance);
     add("QL-0927", "2025-09-27", weather, blocks(&clean, 4, chance), Some("foam washed and oiled"));
     out
@@ -146,7 +172,8 @@ fn hold_one(records: &mut Records, shed: &Shed, plan: &Plan, chance: &mut Chance
         if held.fitted {
             refit = REFIT_SCATTER * chance.normal() * held.looseness;
         }
-        let setup = Setup { path: held.path, set_pa: quantity(held.set, Unit::IN_H2O).si, held_pa: None, refit };
+        let setup =
+            Setup { path: held.path, set_pa: quantity(held.set, Unit::IN_H2O).si, held_pa: None, refit };
         let shown = read(&plan.weather, share, setup, chance);
         let run = held.run;
         let actual = rounded(shown.actual_pa, Unit::IN_H2O, 2);
@@ -169,13 +196,22 @@ fn hold_one(records: &mut Records, shed: &Shed, plan: &Plan, chance: &mut Chance
             run: Some(id),
             flow: Some(flow),
             actual_pressure: Some(actual),
-            air_temperature: Some(quantity(&format!("{:.0}", plan.weather.air_f_at(share)), Unit::FAHRENHEIT)),
+            air_temperature: Some(quantity(
+                &format!("{:.0}", plan.weather.air_f_at(share)),
+                Unit::FAHRENHEIT,
+            )),
             barometer: Some(quantity(&format!("{:.2}", plan.weather.barometer_at(share)), Unit::IN_HG)),
             humidity: Some(quantity(&format!("{:.0}", plan.weather.humidity_at(share)), Unit::PERCENT)),
             clock: Some(clock(minutes[place])),
             ..Reading::default()
         });
-        records.runs.push(Run { id, session: Some(session), order_number: Some(order), set_pressure: Some(set), ..run });
+        records.runs.push(Run {
+            id,
+            session: Some(session),
+            order_number: Some(order),
+            set_pressure: Some(set),
+            ..run
+        });
     }
     records.sessions.push(Session {
         id: session,
@@ -209,7 +245,8 @@ struct Held {
 impl Held {
     fn of(step: &Step, shed: &Shed, records: &mut Records) -> Held {
         let item = Some(revision_id(CARBURETOR));
-        let on_item = Run { item, range: Some(range_id("300")), direction: Some(Direction::Intake), ..Run::default() };
+        let on_item =
+            Run { item, range: Some(range_id("300")), direction: Some(Direction::Intake), ..Run::default() };
         let mut held =
             Held { path: None, set: "20", decimals: 1, fitted: true, looseness: 1.0, run: on_item.clone() };
         match step {
@@ -260,7 +297,8 @@ impl Held {
             Step::Loose(stack, restraint, note) => {
                 let service = usual_service(stack);
                 // Without its lid the element is open on top; held by hand it never sits twice the same.
-                let flowing = if *restraint == Restraint::Lost { &stack[..stack.len() - 1] } else { &stack[..] };
+                let flowing =
+                    if *restraint == Restraint::Lost { &stack[..stack.len() - 1] } else { &stack[..] };
                 held.path = Some(shed.path(flowing, service));
                 held.looseness = 4.0;
                 held.run = Run {
@@ -286,7 +324,13 @@ impl Held {
     }
 }
 
-fn dressed(run: Run, stack: &[&str], service: Option<Service>, restraint: Restraint, records: &mut Records) -> Run {
+fn dressed(
+    run: Run,
+    stack: &[&str],
+    service: Option<Service>,
+    restraint: Restraint,
+    records: &mut Records,
+) -> Run {
     let by_stud = restraint == Restraint::Fastened && stack.iter().any(|name| name.starts_with("LD"));
     Run {
         assembly: Some(assemble(records, stack)),

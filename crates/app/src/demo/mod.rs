@@ -6,8 +6,8 @@
 //!
 //! Architecture invariant: no clock, no file and no chance but the seed's.
 
-mod beside;
 mod bench;
+mod beside;
 mod chance;
 mod evenings;
 mod notebook;

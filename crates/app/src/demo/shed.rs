@@ -1,10 +1,10 @@
 //! What lies in the shed and what it truly does: tags, dimensions and flow paths of every part.
 
 use super::bench::{Path, leakage_m3_s, set_pressure_pa};
+use PartDimension::*;
 use airshelf_catalog::ids::{Derived, Layer, assembly, first_revision, named_part};
 use airshelf_catalog::{PartDimension, PartKind, PartStatus, Service, Uuid};
 use airshelf_units::Unit;
-use PartDimension::*;
 
 /// A part as the shelf lists it.
 pub struct Thing {
@@ -53,51 +53,196 @@ pub const REVISED: &str = "2025-04-19";
 
 /// Everything with a tag.
 pub const THINGS: &[Thing] = &[
-    Thing { tag: CARBURETOR, kind: PartKind::Carburetor, name: "two-barrel carburetor", arrived: Some("2024-01-20"),
-        place: "bench", sizes: &[(Register, "3.040")], ..PLAIN },
-    Thing { tag: CHECK_PLATE, name: "check plate, 2 in hole", maker: "shop made", arrived: Some("2024-01-20"),
-        place: "bench", ..PLAIN },
-    Thing { tag: "PF-1", kind: PartKind::Filter, name: "paper 11 x 2.25", maker: "Marlstone Paper", price: Some("24.50"),
-        arrived: Some("2024-02-10"), place: "top shelf", filtration: Some("unknown"), service: Some(Service::New),
-        sizes: &[(OutsideDiameter, "11"), (InsideDiameter, "8.6"), (Height, "2-1/4"), (PleatCount, "210"),
-            (PleatDepth, "0.95"), (PleatFreeHeight, "1.85")], ..PLAIN },
-    Thing { tag: "PF-2", kind: PartKind::Filter, name: "paper 11 x 3", maker: "Marlstone Paper", price: Some("29.00"),
-        arrived: Some("2024-02-10"), place: "top shelf", filtration: Some("unknown"), service: Some(Service::New),
-        sizes: &[(OutsideDiameter, "11"), (InsideDiameter, "8.6"), (Height, "3"), (PleatCount, "210"),
-            (PleatDepth, "0.95"), (PleatFreeHeight, "2.6")], ..PLAIN },
-    Thing { tag: "FF-1", kind: PartKind::Filter, name: "foam 9.5 x 3.5", maker: "Hobbin Foam", price: Some("33.00"),
-        arrived: Some("2024-03-02"), place: "top shelf, in a bag", filtration: Some("unknown"),
+    Thing {
+        tag: CARBURETOR,
+        kind: PartKind::Carburetor,
+        name: "two-barrel carburetor",
+        arrived: Some("2024-01-20"),
+        place: "bench",
+        sizes: &[(Register, "3.040")],
+        ..PLAIN
+    },
+    Thing {
+        tag: CHECK_PLATE,
+        name: "check plate, 2 in hole",
+        maker: "shop made",
+        arrived: Some("2024-01-20"),
+        place: "bench",
+        ..PLAIN
+    },
+    Thing {
+        tag: "PF-1",
+        kind: PartKind::Filter,
+        name: "paper 11 x 2.25",
+        maker: "Marlstone Paper",
+        price: Some("24.50"),
+        arrived: Some("2024-02-10"),
+        place: "top shelf",
+        filtration: Some("unknown"),
+        service: Some(Service::New),
+        sizes: &[
+            (OutsideDiameter, "11"),
+            (InsideDiameter, "8.6"),
+            (Height, "2-1/4"),
+            (PleatCount, "210"),
+            (PleatDepth, "0.95"),
+            (PleatFreeHeight, "1.85"),
+        ],
+        ..PLAIN
+    },
+    Thing {
+        tag: "PF-2",
+        kind: PartKind::Filter,
+        name: "paper 11 x 3",
+        maker: "Marlstone Paper",
+        price: Some("29.00"),
+        arrived: Some("2024-02-10"),
+        place: "top shelf",
+        filtration: Some("unknown"),
+        service: Some(Service::New),
+        sizes: &[
+            (OutsideDiameter, "11"),
+            (InsideDiameter, "8.6"),
+            (Height, "3"),
+            (PleatCount, "210"),
+            (PleatDepth, "0.95"),
+            (PleatFreeHeight, "2.6"),
+        ],
+        ..PLAIN
+    },
+    Thing {
+        tag: "FF-1",
+        kind: PartKind::Filter,
+        name: "foam 9.5 x 3.5",
+        maker: "Hobbin Foam",
+        price: Some("33.00"),
+        arrived: Some("2024-03-02"),
+        place: "top shelf, in a bag",
+        filtration: Some("unknown"),
         service: Some(Service::Oiled),
-        sizes: &[(OutsideDiameter, "9-1/2"), (InsideDiameter, "7-1/2"), (Height, "3-1/2")], ..PLAIN },
-    Thing { tag: "LD-1", kind: PartKind::Lid, name: "solid lid", maker: "Dunmarrow Pressings", price: Some("18.00"),
-        arrived: Some("2024-02-10"), place: "nail 1", sizes: &[(OutsideDiameter, "11-1/2"), (Height, "0.3")], ..PLAIN },
-    Thing { tag: "LD-2", kind: PartKind::Lid, name: "vented lid", maker: "Dunmarrow Pressings", price: Some("26.00"),
-        arrived: Some("2024-02-10"), place: "nail 2", sizes: &[(OutsideDiameter, "11-1/2"), (Height, "0.3")], ..PLAIN },
-    Thing { tag: "LD-3", kind: PartKind::Lid, name: "domed lid", maker: "Ostrel", price: Some("31.00"),
-        arrived: Some("2024-12-07"), place: "nail 3", sizes: &[(OutsideDiameter, "11-1/2"), (Height, "0.9")], ..PLAIN },
-    Thing { tag: "BS-1", kind: PartKind::Base, name: "flat base", maker: "Dunmarrow Pressings", price: Some("17.00"),
-        arrived: Some("2024-02-10"), place: "nail 4",
-        sizes: &[(OutsideDiameter, "11-1/2"), (Height, "0.1"), (NeckBore, "3-1/16")], ..PLAIN },
-    Thing { tag: "BS-2", kind: PartKind::Base, name: "dropped base", maker: "Ostrel", price: Some("28.00"),
-        arrived: Some("2024-02-24"), place: "nail 5",
-        sizes: &[(OutsideDiameter, "11-1/2"), (Height, "0.1"), (NeckBore, "3-1/16"), (Drop, "7/8")], ..PLAIN },
-    Thing { tag: "SP-1", kind: PartKind::Spacer, name: "spacer 0.75", maker: "Ostrel", price: Some("14.00"),
-        arrived: Some("2024-03-02"), status: PartStatus::Scrapped,
-        sizes: &[(OutsideDiameter, "4"), (Height, "3/4"), (NeckBore, "3-1/16")], ..PLAIN },
-    Thing { tag: SPACER, kind: PartKind::Spacer, name: "spacer 0.5", maker: "shop made", arrived: Some("2025-04-05"),
-        place: "drawer", note: Some("revision B has a clay radius at the top edge"),
-        sizes: &[(OutsideDiameter, "4"), (Height, "1/2"), (NeckBore, "3-1/16")], ..PLAIN },
-    Thing { tag: "VS-1", kind: PartKind::VelocityStack, name: "velocity stack 2.5 high", maker: "Ostrel",
-        price: Some("22.00"), arrived: Some("2025-04-19"), place: "drawer",
-        sizes: &[(Height, "2-1/2"), (NeckBore, "3-1/16")], ..PLAIN },
-    Thing { tag: STUD, kind: PartKind::Stud, name: "long stud", price: Some("3.50"), arrived: Some("2024-02-10"),
-        place: "drawer", sizes: &[(StudLength, "6-1/2")], ..PLAIN },
-    Thing { tag: "ST-2", kind: PartKind::Stud, name: "short stud", price: Some("2.50"), arrived: Some("2024-02-10"),
-        place: "drawer", sizes: &[(StudLength, "2-3/4")], ..PLAIN },
-    Thing { tag: "PF-4", kind: PartKind::Filter, name: "paper 14 x 3", maker: "Marlstone Paper",
-        status: PartStatus::Wanted, filtration: Some("claimed"), service: Some(Service::New),
+        sizes: &[(OutsideDiameter, "9-1/2"), (InsideDiameter, "7-1/2"), (Height, "3-1/2")],
+        ..PLAIN
+    },
+    Thing {
+        tag: "LD-1",
+        kind: PartKind::Lid,
+        name: "solid lid",
+        maker: "Dunmarrow Pressings",
+        price: Some("18.00"),
+        arrived: Some("2024-02-10"),
+        place: "nail 1",
+        sizes: &[(OutsideDiameter, "11-1/2"), (Height, "0.3")],
+        ..PLAIN
+    },
+    Thing {
+        tag: "LD-2",
+        kind: PartKind::Lid,
+        name: "vented lid",
+        maker: "Dunmarrow Pressings",
+        price: Some("26.00"),
+        arrived: Some("2024-02-10"),
+        place: "nail 2",
+        sizes: &[(OutsideDiameter, "11-1/2"), (Height, "0.3")],
+        ..PLAIN
+    },
+    Thing {
+        tag: "LD-3",
+        kind: PartKind::Lid,
+        name: "domed lid",
+        maker: "Ostrel",
+        price: Some("31.00"),
+        arrived: Some("2024-12-07"),
+        place: "nail 3",
+        sizes: &[(OutsideDiameter, "11-1/2"), (Height, "0.9")],
+        ..PLAIN
+    },
+    Thing {
+        tag: "BS-1",
+        kind: PartKind::Base,
+        name: "flat base",
+        maker: "Dunmarrow Pressings",
+        price: Some("17.00"),
+        arrived: Some("2024-02-10"),
+        place: "nail 4",
+        sizes: &[(OutsideDiameter, "11-1/2"), (Height, "0.1"), (NeckBore, "3-1/16")],
+        ..PLAIN
+    },
+    Thing {
+        tag: "BS-2",
+        kind: PartKind::Base,
+        name: "dropped base",
+        maker: "Ostrel",
+        price: Some("28.00"),
+        arrived: Some("2024-02-24"),
+        place: "nail 5",
+        sizes: &[(OutsideDiameter, "11-1/2"), (Height, "0.1"), (NeckBore, "3-1/16"), (Drop, "7/8")],
+        ..PLAIN
+    },
+    Thing {
+        tag: "SP-1",
+        kind: PartKind::Spacer,
+        name: "spacer 0.75",
+        maker: "Ostrel",
+        price: Some("14.00"),
+        arrived: Some("2024-03-02"),
+        status: PartStatus::Scrapped,
+        sizes: &[(OutsideDiameter, "4"), (Height, "3/4"), (NeckBore, "3-1/16")],
+        ..PLAIN
+    },
+    Thing {
+        tag: SPACER,
+        kind: PartKind::Spacer,
+        name: "spacer 0.5",
+        maker: "shop made",
+        arrived: Some("2025-04-05"),
+        place: "drawer",
+        note: Some("revision B has a clay radius at the top edge"),
+        sizes: &[(OutsideDiameter, "4"), (Height, "1/2"), (NeckBore, "3-1/16")],
+        ..PLAIN
+    },
+    Thing {
+        tag: "VS-1",
+        kind: PartKind::VelocityStack,
+        name: "velocity stack 2.5 high",
+        maker: "Ostrel",
+        price: Some("22.00"),
+        arrived: Some("2025-04-19"),
+        place: "drawer",
+        sizes: &[(Height, "2-1/2"), (NeckBore, "3-1/16")],
+        ..PLAIN
+    },
+    Thing {
+        tag: STUD,
+        kind: PartKind::Stud,
+        name: "long stud",
+        price: Some("3.50"),
+        arrived: Some("2024-02-10"),
+        place: "drawer",
+        sizes: &[(StudLength, "6-1/2")],
+        ..PLAIN
+    },
+    Thing {
+        tag: "ST-2",
+        kind: PartKind::Stud,
+        name: "short stud",
+        price: Some("2.50"),
+        arrived: Some("2024-02-10"),
+        place: "drawer",
+        sizes: &[(StudLength, "2-3/4")],
+        ..PLAIN
+    },
+    Thing {
+        tag: "PF-4",
+        kind: PartKind::Filter,
+        name: "paper 14 x 3",
+        maker: "Marlstone Paper",
+        status: PartStatus::Wanted,
+        filtration: Some("claimed"),
+        service: Some(Service::New),
         note: Some("sizes from the seller's page"),
-        sizes: &[(OutsideDiameter, "14"), (InsideDiameter, "11-1/2"), (Height, "3")], ..PLAIN },
+        sizes: &[(OutsideDiameter, "14"), (InsideDiameter, "11-1/2"), (Height, "3")],
+        ..PLAIN
+    },
 ];
 
 /// The thing with that tag.
@@ -161,8 +306,10 @@ impl Shed {
         let flow = shed.flow_m3_s(&EIGHT[EQUAL.0], Some(Service::New));
         let without = shed.path(&EIGHT[EQUAL.1], Some(Service::Oiled));
         let left = set_pressure_pa() - without.linear_pa_s_m3 * flow - without.square_pa_s2_m6 * flow * flow;
-        shed.foam =
-            Path { linear_pa_s_m3: foam_linear, square_pa_s2_m6: (left - foam_linear * flow) / (flow * flow) };
+        shed.foam = Path {
+            linear_pa_s_m3: foam_linear,
+            square_pa_s2_m6: (left - foam_linear * flow) / (flow * flow),
+        };
         shed
     }
 

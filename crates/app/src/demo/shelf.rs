@@ -1,11 +1,11 @@
 //! The shelf itself as records: people, parts with their sizes, bench, engine, vehicle, assemblies.
 
-use super::shed::{CARBURETOR, REVISED, REVISION, SPACER, THINGS, layers, part_id, revision_id};
+use super::shed::{REVISED, REVISION, SPACER, THINGS, layers, part_id, revision_id};
 use super::written::{price, quantity};
 use airshelf_catalog::ids::{Derived, assembly, pack_layers};
 use airshelf_catalog::{
-    Assembly, Bench, BenchRange, Engine, Listing, Measurement, Meter, Part, PartDimension, PartStatus, Person, Records,
-    Revision, Source, Uuid, Vehicle,
+    Assembly, Bench, BenchRange, Engine, Listing, Measurement, Meter, Part, PartDimension, PartStatus,
+    Person, Records, Revision, Source, Uuid, Vehicle,
 };
 use airshelf_units::Unit;
 
@@ -120,7 +120,12 @@ fn parts(records: &mut Records) {
         });
         let first = revision_id(thing.tag);
         records.revisions.push(Revision { id: first, part: Some(part), ..Revision::default() });
-        sizes(records, first, thing.sizes, if thing.status == PartStatus::Wanted { Source::Stated } else { Source::Measured });
+        sizes(
+            records,
+            first,
+            thing.sizes,
+            if thing.status == PartStatus::Wanted { Source::Stated } else { Source::Measured },
+        );
         if revised {
             let second = revision_id(&format!("{SPACER} {REVISION}"));
             records.revisions.push(Revision {
@@ -144,17 +149,21 @@ fn parts(records: &mut Records) {
             });
         }
     }
-    debug_assert!(records.parts.iter().any(|p| p.tag.as_deref() == Some(CARBURETOR)));
 }
 
 fn sizes(records: &mut Records, revision: Uuid, sizes: &[(PartDimension, &str)], source: Source) {
     for &(dimension, raw) in sizes {
         let unit = if dimension == PartDimension::PleatCount { Unit::COUNT } else { Unit::INCH };
+        let value = quantity(raw, unit).from_source(source);
         records.measurements.push(Measurement {
-            id: Derived::new("measurement").id(Some(revision)).int(Some(dimension.code())).finish(),
+            id: Derived::new("measurement")
+                .id(Some(revision))
+                .int(Some(dimension.code()))
+                .real(Some(value.si))
+                .finish(),
             revision: Some(revision),
             dimension: Some(dimension),
-            value: Some(quantity(raw, unit).from_source(source)),
+            value: Some(value),
             ..Measurement::default()
         });
     }

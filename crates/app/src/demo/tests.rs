@@ -61,7 +61,8 @@ fn the_shelf_holds_what_it_promises() {
     assert_eq!((r.persons.len(), r.benches.len(), r.bench_ranges.len()), (2, 1, 3));
     assert_eq!((r.engines.len(), r.vehicles.len(), r.listings.len(), r.sessions.len()), (1, 1, 1, 8));
     assert_eq!(r.predictions.len(), 16);
-    let nights: i64 = r.service_events.iter().filter(|e| e.kind == Some(ServiceKind::Run)).filter_map(|e| e.nights).sum();
+    let nights: i64 =
+        r.service_events.iter().filter(|e| e.kind == Some(ServiceKind::Run)).filter_map(|e| e.nights).sum();
     assert_eq!(nights, 12);
     let main: Vec<_> = r.runs.iter().filter(|x| x.session == Some(demo().truth.main_session)).collect();
     let tests: Vec<_> = main.iter().filter(|x| x.purpose == Some(Purpose::Test)).collect();
@@ -83,9 +84,10 @@ fn every_evening_opens_with_leakage_and_has_baselines_first_and_last() {
         let mut runs: Vec<_> = r.runs.iter().filter(|x| x.session == Some(session.id)).collect();
         runs.sort_by_key(|x| x.order_number);
         let purposes: Vec<_> = runs.iter().filter_map(|x| x.purpose).collect();
-        assert_eq!(purposes[..4], [
-            Purpose::FixtureLeakage, Purpose::ClosedThrottleLeakage, Purpose::CheckPlate, Purpose::Baseline
-        ]);
+        assert_eq!(
+            purposes[..4],
+            [Purpose::FixtureLeakage, Purpose::ClosedThrottleLeakage, Purpose::CheckPlate, Purpose::Baseline]
+        );
         assert_eq!(purposes.last(), Some(&Purpose::Baseline));
         assert!(purposes[4..purposes.len() - 1].contains(&Purpose::Baseline), "one between");
         let clocks: Vec<_> = runs
@@ -230,7 +232,7 @@ fn stands_there(rule: &str, text: &str, row: &str, others: &[&str]) -> bool {
         "unrestrained" => has("lost"),
         "percent-as-flow" | "loss-arithmetic" => {
             let baseline = text.lines().find(|l| l.starts_with("Baseline (bare)")).unwrap();
-            let baseline: f64 = baseline.split([',', ' ']).find_map(|c| c.parse().ok()).unwrap();
+            let baseline: f64 = baseline.split([',', ' ', '"']).find_map(|c| c.parse().ok()).unwrap();
             let cells: Vec<&str> = row.split(',').collect();
             let (flow, loss): (f64, f64) = (cells[9].parse().unwrap(), cells[10].parse().unwrap());
             (baseline - flow - loss).abs() > 2.0
@@ -265,7 +267,10 @@ fn planted_faults_stand_at_the_rows_they_claim() {
                 assert!(
                     stands_there(fault.rule, &text, at(fault.sheet_row), &others),
                     "seed {seed}, {} row {}: {} in {:?}",
-                    file.file_name, fault.sheet_row, fault.rule, at(fault.sheet_row)
+                    file.file_name,
+                    fault.sheet_row,
+                    fault.rule,
+                    at(fault.sheet_row)
                 );
                 count += 1;
             }

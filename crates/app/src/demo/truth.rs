@@ -86,7 +86,12 @@ pub fn tell(shed: &Shed, evenings: Vec<TrueEvening>, main_session: Uuid) -> Trut
     let stack = ["BS-2", "FF-1", "LD-2"];
     let mut stacks: Vec<(Vec<&str>, Option<Service>)> =
         EIGHT.iter().map(|s| (s.to_vec(), usual_service(s))).collect();
-    for more in [&["SP-1", "BS-2", "FF-1", "LD-2"][..], &["SP-2", "BS-2", "FF-1", "LD-2"], &["SP-2 B", "BS-2", "FF-1", "LD-2"], &["VS-1"]] {
+    for more in [
+        &["SP-1", "BS-2", "FF-1", "LD-2"][..],
+        &["SP-2", "BS-2", "FF-1", "LD-2"],
+        &["SP-2 B", "BS-2", "FF-1", "LD-2"],
+        &["VS-1"],
+    ] {
         stacks.push((more.to_vec(), usual_service(more)));
     }
     stacks.push((stack.to_vec(), Some(Service::Dirty)));

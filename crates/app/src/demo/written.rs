@@ -5,7 +5,8 @@ use airshelf_units::{Decimal, Unit, read};
 
 /// The quantity that a text in a unit stands for.
 pub fn quantity(raw: &str, unit: Unit) -> Quantity {
-    let si = read(raw, unit.dimension(), Some(unit), Decimal::Point).expect("the demo writes what can be read").si;
+    let si =
+        read(raw, unit.dimension(), Some(unit), Decimal::Point).expect("the demo writes what can be read").si;
     Quantity::read(si, raw, unit)
 }
 
@@ -21,5 +22,9 @@ pub fn text(si: f64, unit: Unit, decimals: usize) -> String {
 
 /// A price in US dollars.
 pub fn price(raw: &str) -> Price {
-    Price { amount: raw.parse().expect("the demo's prices are numbers"), currency: "USD".into(), raw: raw.into() }
+    Price {
+        amount: raw.parse().expect("the demo's prices are numbers"),
+        currency: "USD".into(),
+        raw: raw.into(),
+    }
 }

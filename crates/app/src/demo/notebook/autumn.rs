@@ -9,9 +9,27 @@ use super::pad::{Line, Pad, read_all};
 use airshelf_units::Unit;
 
 const HEADER: [&str; 21] = [
-    "session", "date", "bench", "range (CFM)", "item", "purpose", "order", "base", "spacer", "filter", "lid", "stud",
-    "restraint", "service", "set pressure (inH2O)", "actual pressure (inH2O)", "flow (CFM)", "air temperature (F)",
-    "barometer (inHg)", "humidity (%)", "note",
+    "session",
+    "date",
+    "bench",
+    "range (CFM)",
+    "item",
+    "purpose",
+    "order",
+    "base",
+    "spacer",
+    "filter",
+    "lid",
+    "stud",
+    "restraint",
+    "service",
+    "set pressure (inH2O)",
+    "actual pressure (inH2O)",
+    "flow (CFM)",
+    "air temperature (F)",
+    "barometer (inHg)",
+    "humidity (%)",
+    "note",
 ];
 const LID: usize = 10;
 const HELD_BY: usize = 11;
@@ -81,7 +99,8 @@ fn spoiled(pad: &mut Pad, lines: &[Line], weather: &Weather) {
     faults.push((tests[6], "before-arrival", None));
 
     let first = tests[3];
-    let again = tests[8..].iter().copied().find(|&t| lines[t].step == lines[first].step).expect("every block has it");
+    let again =
+        tests[8..].iter().copied().find(|&t| lines[t].step == lines[first].step).expect("every block has it");
     for column in [ACTUAL, FLOW] {
         rows[again][column] = rows[first][column].clone();
     }

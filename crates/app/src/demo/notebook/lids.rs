@@ -17,7 +17,9 @@ pub fn sheet(shed: &Shed) -> OldRecord {
     };
     let mut pad = Pad::with(',');
     pad.row(&["Loss table from the winter, CFM, mean of three readings each, everything fastened"]);
-    pad.row(&["Quarry Loop Shed, 2025-01-18; paper new, foam oiled; 52 F, 29.40 inHg, 45 % RH; range 300 CFM"]);
+    pad.row(&[
+        "Quarry Loop Shed, 2025-01-18; paper new, foam oiled; 52 F, 29.40 inHg, 45 % RH; range 300 CFM",
+    ]);
     pad.row(&["20 inH2O; baseline bare 277.3 before and 277.1 after"]);
     for base in ["BS-1", "BS-2"] {
         pad.row(&[""]);

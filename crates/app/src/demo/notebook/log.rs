@@ -8,8 +8,27 @@ use super::OldRecord;
 use super::pad::{Line, Pad, read_all};
 
 const HEADER: [&str; 21] = [
-    "Night", "Date", "#", "Clock", "Purpose", "Way", "Base", "Element", "Lid", "Held", "State", "Range CFM",
-    "Set inH2O", "Actual inH2O", "As read CFM", "Leakage CFM", "Net CFM", "Air F", "Baro inHg", "RH %", "Remarks",
+    "Night",
+    "Date",
+    "#",
+    "Clock",
+    "Purpose",
+    "Way",
+    "Base",
+    "Element",
+    "Lid",
+    "Held",
+    "State",
+    "Range CFM",
+    "Set inH2O",
+    "Actual inH2O",
+    "As read CFM",
+    "Leakage CFM",
+    "Net CFM",
+    "Air F",
+    "Baro inHg",
+    "RH %",
+    "Remarks",
 ];
 const CLOCK: usize = 3;
 const WAY: usize = 5;
@@ -45,7 +64,11 @@ pub fn sheet(shed: &Shed, chance: &mut Chance) -> OldRecord {
     rows[tests[3]][WAY] = "exhaust".into();
     faults.push((tests[3], "wrong-direction", None));
 
-    let again = tests[6..].iter().copied().find(|&t| lines[t].step == lines[tests[4]].step).expect("every block has it");
+    let again = tests[6..]
+        .iter()
+        .copied()
+        .find(|&t| lines[t].step == lines[tests[4]].step)
+        .expect("every block has it");
     for column in [CLOCK, ACTUAL, AS_READ, LEAKAGE, NET] {
         rows[again][column] = rows[tests[4]][column].clone();
     }
@@ -79,9 +102,11 @@ fn write(pad: &mut Pad, rows: Vec<Vec<String>>) -> Vec<i64> {
             let shown: Vec<&str> = row
                 .iter()
                 .enumerate()
-                .map(|(column, cell)| match DITTO.contains(&column) && !cell.is_empty() && *cell == above[column] {
-                    true => "\"",
-                    false => cell.as_str(),
+                .map(|(column, cell)| {
+                    match DITTO.contains(&column) && !cell.is_empty() && *cell == above[column] {
+                        true => "\"",
+                        false => cell.as_str(),
+                    }
                 })
                 .collect();
             let number = pad.row(&shown);

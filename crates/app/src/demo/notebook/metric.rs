@@ -9,8 +9,25 @@ use super::pad::{Line, Pad, read_all};
 use airshelf_units::Unit;
 
 const HEADER: [&str; 19] = [
-    "Evening", "Date", "No", "Purpose", "Base", "Spacer", "Filter", "Filter height (mm)", "Lid", "Held", "State",
-    "Range (L/s)", "Set (kPa)", "Actual (kPa)", "Flow (L/s)", "Air (°C)", "Barometer (hPa)", "Humidity (%)", "Remarks",
+    "Evening",
+    "Date",
+    "No",
+    "Purpose",
+    "Base",
+    "Spacer",
+    "Filter",
+    "Filter height (mm)",
+    "Lid",
+    "Held",
+    "State",
+    "Range (L/s)",
+    "Set (kPa)",
+    "Actual (kPa)",
+    "Flow (L/s)",
+    "Air (°C)",
+    "Barometer (hPa)",
+    "Humidity (%)",
+    "Remarks",
 ];
 const HEIGHT: usize = 7;
 const SET: usize = 12;
@@ -28,7 +45,8 @@ pub fn sheet(shed: &Shed, chance: &mut Chance) -> OldRecord {
     let tests: Vec<usize> = (0..lines.len()).filter(|&i| lines[i].is_test()).collect();
     let mut faults: Vec<(usize, &'static str)> = Vec::new();
 
-    let tall = tests.iter().copied().find(|&t| lines[t].step.element() == "FF-1").expect("one of the three is foam");
+    let tall =
+        tests.iter().copied().find(|&t| lines[t].step.element() == "FF-1").expect("one of the three is foam");
     rows[tall][HEIGHT] = "3,50".into();
     faults.push((tall, "inch-mm"));
     let free: Vec<usize> = tests.iter().copied().filter(|&t| t != tall).collect();
@@ -50,7 +68,9 @@ pub fn sheet(shed: &Shed, chance: &mut Chance) -> OldRecord {
 }
 
 fn cells((place, line): (usize, &Line), weather: &Weather) -> Vec<String> {
-    let comma = |si: f64, unit: Unit, decimals: usize| super::super::written::text(si, unit, decimals).replace('.', ",");
+    let comma = |si: f64, unit: Unit, decimals: usize| {
+        super::super::written::text(si, unit, decimals).replace('.', ",")
+    };
     let (purpose, range) = match line.step {
         Step::Leakage => ("fixture leakage", "0,94"),
         Step::Baseline => ("baseline", "141,58"),

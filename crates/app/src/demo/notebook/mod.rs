@@ -8,8 +8,8 @@ mod box_two;
 mod lids;
 mod log;
 mod metric;
-mod page;
 mod pad;
+mod page;
 
 use super::chance::Chance;
 use super::shed::Shed;

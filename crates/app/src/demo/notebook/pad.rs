@@ -83,13 +83,17 @@ pub fn read_all(shed: &Shed, weather: &Weather, steps: &[Step], chance: &mut Cha
                 Step::Leakage => None,
                 Step::ClosedThrottle => {
                     let flow_m3_s = Unit::CFM.to_si(3.9);
-                    Some(Path { linear_pa_s_m3: 0.0, square_pa_s2_m6: set_pressure_pa() / (flow_m3_s * flow_m3_s) })
+                    Some(Path {
+                        linear_pa_s_m3: 0.0,
+                        square_pa_s2_m6: set_pressure_pa() / (flow_m3_s * flow_m3_s),
+                    })
                 }
                 other => Some(shed.path(other.stack(), other.service())),
             };
             let share = place as f64 / last;
             let refit = super::super::bench::REFIT_SCATTER * chance.normal_within(2.0);
-            let shown = read(weather, share, Setup { path, set_pa: set_pressure_pa(), held_pa: None, refit }, chance);
+            let shown =
+                read(weather, share, Setup { path, set_pa: set_pressure_pa(), held_pa: None, refit }, chance);
             minute += 6 + chance.below(3) as u32;
             Line { step: step.clone(), minute, share, shown }
         })

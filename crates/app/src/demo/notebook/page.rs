@@ -9,7 +9,18 @@ use super::pad::{Line, Pad, read_all};
 use airshelf_catalog::Service;
 
 const HEADER: [&str; 13] = [
-    "Run", "Clock", "What", "Top", "Element", "Height", "State", "Pan", "Held", "Flow, CFM", "Down, CFM", "Place",
+    "Run",
+    "Clock",
+    "What",
+    "Top",
+    "Element",
+    "Height",
+    "State",
+    "Pan",
+    "Held",
+    "Flow, CFM",
+    "Down, CFM",
+    "Place",
     "Remarks",
 ];
 const HELD: usize = 8;
@@ -41,7 +52,8 @@ pub fn sheet(shed: &Shed, chance: &mut Chance) -> OldRecord {
     let mut rows = cells(&lines, baseline_cfm);
     let tests: Vec<usize> = (0..lines.len()).filter(|&i| lines[i].is_test()).collect();
     let (solid, vented) = (tests[9], tests[8]);
-    let (solid, vented) = if lines[solid].step.tag("LD") == "LD-1" { (solid, vented) } else { (vented, solid) };
+    let (solid, vented) =
+        if lines[solid].step.tag("LD") == "LD-1" { (solid, vented) } else { (vented, solid) };
     let mut faults: Vec<(usize, &'static str, Vec<usize>)> = Vec::new();
 
     rows[tests[0]][DOWN].insert(0, '-');

@@ -13,7 +13,7 @@ pub use humidity::{
     relative_humidity_from_dew_point, saturation_vapor_pressure_over_ice_pa,
     saturation_vapor_pressure_over_water_pa, saturation_vapor_pressure_pa,
 };
-pub use viscosity::{dry_air_viscosity_pa_s, water_vapor_viscosity_pa_s};
+pub use viscosity::dry_air_viscosity_pa_s;
 
 use crate::error::{positive, within};
 use crate::{Caution, FlowError};

@@ -1,0 +1,313 @@
+//! Which field each column of a header row holds, and how sure that is.
+
+use super::field::Field;
+use super::header::Header;
+use super::vocabulary::{DIMENSION_WORDS, FILLERS, GUESSES, KIND_WORDS, PARTS, RATINGS, RUNS};
+use airshelf_catalog::{PartDimension, PartKind};
+use airshelf_units::{Dimension, Unit};
+
+/// Kinds of tables that share a vocabulary.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Group {
+    /// Runs, and lists from best to worst.
+    Runs,
+    /// Parts.
+    Parts,
+    /// Guesses before a test.
+    Guesses,
+    /// Rated flows.
+    Ratings,
+}
+
+/// A column with its field.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Assigned {
+    /// The header.
+    pub header: Header,
+    /// What the column holds; none where nothing fits.
+    pub field: Option<Field>,
+    /// The unit of its numbers, where the header says.
+    pub unit: Option<Unit>,
+    /// From 0 (a guess) to 1 (the field's own name).
+    pub confidence: f64,
+}
+
+/// Less than this is no match.
+pub(crate) const LEAST: f64 = 0.62;
+
+fn spellings(group: Group) -> &'static [(Field, &'static [&'static str])] {
+    match group {
+        Group::Runs => RUNS,
+        Group::Parts => PARTS,
+        Group::Guesses => GUESSES,
+        Group::Ratings => RATINGS,
+    }
+}
+
+/// A word of a header stands for a word of a spelling: the same, or shortened to three letters or more.
+fn same_word(written: &str, word: &str) -> Option<f64> {
+    if written == word {
+        return Some(1.0);
+    }
+    let singular = |w: &str| w.strip_suffix('s').is_some_and(|s| s.len() > 2 && s == word);
+    if singular(written) {
+        return Some(0.97);
+    }
+    (written.len() >= 3 && word.starts_with(written)).then_some(0.94)
+}
+
+fn phrase(words: &[&str], spelling: &str) -> f64 {
+    let wanted: Vec<&str> = spelling.split(' ').collect();
+    if words.len() == wanted.len() {
+        let matched: Option<Vec<f64>> = words.iter().zip(&wanted).map(|(a, b)| same_word(a, b)).collect();
+        if let Some(matched) = matched {
+            return matched.into_iter().fold(1.0, f64::min);
+        }
+    }
+    // All words of the spelling, in any order, among others.
+    let mut weakest: f64 = 1.0;
+    for want in &wanted {
+        match words.iter().filter_map(|w| same_word(w, want)).reduce(f64::max) {
+            Some(score) => weakest = weakest.min(score),
+            None => {
+                weakest = 0.0;
+                break;
+            }
+        }
+    }
+    if weakest > 0.0 && wanted.len() <= words.len() {
+        let share = wanted.len() as f64 / words.len() as f64;
+        return weakest * if share >= 1.0 { 0.95 } else { 0.5 + 0.4 * share };
+    }
+    let (written, wanted) = (words.join(" "), wanted.join(" "));
+    if written.len() < 4 || wanted.len() < 4 {
+        return 0.0;
+    }
+    let near = strsim::normalized_damerau_levenshtein(&written, &wanted);
+    if near >= 0.8 { 0.9 * near } else { 0.0 }
+}
+
+/// How well a header names a field: 1 for its own name, 0 for no likeness.
+pub(crate) fn score(header: &Header, field: Field, spellings: &[&str]) -> f64 {
+    let all: Vec<&str> = header.words.iter().map(String::as_str).collect();
+    let fewer: Vec<&str> = all.iter().copied().filter(|w| !FILLERS.contains(w)).collect();
+    let mut best: f64 = 0.0;
+    for spelling in spellings {
+        best = best.max(phrase(&all, spelling));
+        if fewer.len() < all.len() && !fewer.is_empty() {
+            best = best.max(0.97 * phrase(&fewer, spelling));
+        }
+    }
+    // The first spelling is the field's own name; a tie with somebody else's name for it is its own.
+    if best > 0.0 && spellings.first().is_none_or(|own| *own != all.join(" ")) {
+        best -= 0.005;
+    }
+    match (header.unit, field.dimension()) {
+        (None, _) => best,
+        (Some(_), None) => best * 0.3,
+        (Some(unit), Some(dimension)) => {
+            if header.unit_for(dimension, field == Field::Barometer).is_none() {
+                // Sizes and counts may stand under a header whose last word only looks like a unit.
+                best * 0.2
+            } else if all.is_empty() {
+                unit_alone(unit, field)
+            } else {
+                best
+            }
+        }
+    }
+}
+
+/// A header that is only a unit.
+fn unit_alone(unit: Unit, field: Field) -> f64 {
+    let barometer = [Unit::IN_HG, Unit::HPA, Unit::MBAR, Unit::MM_HG].contains(&unit);
+    match (unit.dimension(), field) {
+        (Dimension::Flow, Field::Flow) => 0.95,
+        (Dimension::Flow, Field::Guess) => 0.9,
+        (Dimension::Temperature, Field::AirTemperature) => 0.95,
+        (Dimension::Ratio, Field::Humidity) => 0.7,
+        (Dimension::Pressure, Field::Barometer) if barometer => 0.9,
+        (Dimension::Pressure, Field::RatedAt) => 0.9,
+        (Dimension::Pressure, Field::ActualPressure) if !barometer => 0.8,
+        (Dimension::Pressure, Field::SetPressure) if !barometer => 0.79,
+        (Dimension::Area, Field::Of(PartDimension::MediaArea)) => 0.9,
+        (Dimension::Mass, Field::Of(PartDimension::Mass)) => 0.9,
+        _ => 0.0,
+    }
+}
+
+/// A dimension of a part within a table of runs: `Filter height (mm)`.
+fn part_dimension(header: &Header) -> Option<Field> {
+    let has = |words: &[&str]| header.words.iter().any(|w| words.contains(&w.as_str()));
+    let kind = KIND_WORDS.iter().find(|k| has(k.1))?.0;
+    let mut dimension = DIMENSION_WORDS.iter().find(|d| has(d.1))?.0;
+    if dimension == PartDimension::StudLength && kind != PartKind::Stud {
+        return None;
+    }
+    if dimension == PartDimension::Height && kind == PartKind::Stud {
+        dimension = PartDimension::StudLength;
+    }
+    let field = Field::PartOf(kind, dimension);
+    match (header.unit, field.dimension()) {
+        (Some(unit), Some(measured)) if unit.dimension() != measured => None,
+        _ => Some(field),
+    }
+}
+
+/// Fields that more than one column may hold.
+fn may_repeat(field: Field) -> bool {
+    matches!(field, Field::Note)
+}
+
+/// Gives each header the field that it names best within a group of tables; a field goes to one column only.
+///
+/// Source of the spellings and weights: common practice, no source.
+pub fn assign(headers: &[Header], group: Group) -> Vec<Assigned> {
+    let mut pairs: Vec<(f64, usize, Field)> = Vec::new();
+    for (at, header) in headers.iter().enumerate() {
+        if group == Group::Runs
+            && let Some(field) = part_dimension(header)
+        {
+            pairs.push((0.96, at, field));
+        }
+        let is_size = header.words.first().is_some_and(|w| w == "size" || w == "sizes");
+        for (field, spellings) in spellings(group) {
+            let score = match *field {
+                Field::Size if is_size => 0.98,
+                field => score(header, field, spellings),
+            };
+            if score >= LEAST {
+                pairs.push((score, at, *field));
+            }
+        }
+    }
+    pairs.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let mut out: Vec<Assigned> = headers
+        .iter()
+        .map(|h| Assigned { header: h.clone(), field: None, unit: None, confidence: 0.0 })
+        .collect();
+    let mut taken: Vec<Field> = Vec::new();
+    for (score, at, field) in pairs {
+        if out[at].field.is_some() || (taken.contains(&field) && !may_repeat(field)) {
+            continue;
+        }
+        taken.push(field);
+        out[at].field = Some(field);
+        out[at].confidence = (score * 100.0).round() / 100.0;
+        out[at].unit =
+            field.dimension().and_then(|d| headers[at].unit_for(d, matches!(field, Field::Barometer)));
+    }
+    out
+}
+
+/// Whether the assigned columns can be such a table at all.
+pub(crate) fn suffices(columns: &[Assigned], group: Group) -> bool {
+    let has = |field: Field| columns.iter().any(|c| c.field == Some(field));
+    let any = |fields: &[Field]| fields.iter().any(|f| has(*f));
+    match group {
+        Group::Runs => {
+            any(&[Field::Flow, Field::StatedLoss, Field::StatedLossPercent, Field::NetFlow])
+                && any(&[
+                    Field::Order,
+                    Field::Purpose,
+                    Field::Filter,
+                    Field::Lid,
+                    Field::Base,
+                    Field::Assembly,
+                    Field::Session,
+                    Field::Clock,
+                    Field::Restraint,
+                    Field::VelocityStack,
+                ])
+        }
+        Group::Parts => {
+            let dimensions = columns.iter().filter(|c| matches!(c.field, Some(Field::Of(_) | Field::Size))).count();
+            any(&[Field::Tag, Field::Name])
+                && (dimensions > 0 || any(&[Field::Kind, Field::Maker, Field::Arrived]))
+        }
+        Group::Guesses => {
+            any(&[Field::Guess, Field::Place, Field::Low])
+                && any(&[Field::Who, Field::High, Field::Written])
+                && any(&[Field::Assembly, Field::Filter, Field::Lid, Field::Base, Field::Place])
+        }
+        Group::Ratings => {
+            has(Field::Item) && has(Field::Flow) && (has(Field::RatedAt) || has(Field::AgainstFirst))
+        }
+    }
+}
+
+/// Finds the group of tables whose words a header row speaks; none where it is no header.
+pub(crate) fn best_group(headers: &[Header]) -> Option<(Group, Vec<Assigned>, f64)> {
+    let mut best: Option<(Group, Vec<Assigned>, f64)> = None;
+    for group in [Group::Runs, Group::Parts, Group::Guesses, Group::Ratings] {
+        let columns = assign(headers, group);
+        if !suffices(&columns, group) {
+            continue;
+        }
+        let total: f64 = columns.iter().map(|c| c.confidence).sum();
+        let known = columns.iter().filter(|c| c.field.is_some()).count();
+        if known < 2 || (known * 2) < headers.len() {
+            continue;
+        }
+        // Words that only one kind of table has settle a draw.
+        let own = columns
+            .iter()
+            .filter(|c| match group {
+                Group::Runs => matches!(c.field, Some(Field::Purpose | Field::Order | Field::Restraint)),
+                Group::Parts => matches!(c.field, Some(Field::Of(_) | Field::Maker | Field::Price | Field::Arrived)),
+                Group::Guesses => {
+                    matches!(c.field, Some(Field::Who | Field::Guess | Field::Low | Field::High | Field::Written))
+                        && c.confidence > 0.9
+                }
+                Group::Ratings => {
+                    matches!(c.field, Some(Field::RatedAt | Field::AgainstFirst)) && c.confidence > 0.9
+                }
+            })
+            .count() as f64;
+        let total = total + 0.1 * own;
+        if best.as_ref().is_none_or(|b| total > b.2) {
+            best = Some((group, columns, total));
+        }
+    }
+    best
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn fields(headers: &[&str], group: Group) -> Vec<String> {
+        let headers: Vec<Header> = headers.iter().enumerate().map(|(at, text)| Header::of(at, text)).collect();
+        let (found, columns, _) = best_group(&headers).expect("a header row");
+        assert_eq!(found, group);
+        columns.iter().map(|c| c.field.map_or("-".to_owned(), |f| f.name().into_owned())).collect()
+    }
+
+    #[test]
+    fn the_unit_tells_how_it_was_held_from_the_pressure_it_was_held_at() {
+        let found = fields(&["Run", "Held", "Held at, inH2O", "CFM", "Down, %", "Filter height (mm)"], Group::Runs);
+        assert_eq!(found, ["order", "restraint", "actual_pressure", "flow", "stated_loss_percent", "filter_height"]);
+    }
+
+    #[test]
+    fn other_shops_spell_their_headers_otherwise() {
+        let found = fields(
+            &["Seq", "Test depression [mbar]", "Depression read [mbar]", "Flow rate [m³/h]", "Element", "Cover", "Pan", "Temp [°C]", "Barom. [hPa]", "R.H. [%]"],
+            Group::Runs,
+        );
+        assert_eq!(
+            found,
+            ["order", "set_pressure", "actual_pressure", "flow", "filter", "lid", "base", "air_temperature", "barometer", "humidity"]
+        );
+    }
+
+    #[test]
+    fn one_word_means_different_things_in_different_tables() {
+        let found = fields(&["Tag", "Kind", "OD", "High", "Deep", "Stud", "Place"], Group::Parts);
+        assert_eq!(found, ["tag", "kind", "OD", "height", "pleat_depth", "stud_length", "place"]);
+        let found = fields(&["Who", "Filter", "Lid", "Guess, CFM", "Low", "High", "Written"], Group::Guesses);
+        assert_eq!(found, ["who", "filter", "lid", "guess", "low", "high", "written"]);
+        let found = fields(&["Carb", "Rated, CFM", "Rated at, inHg", "Place"], Group::Ratings);
+        assert_eq!(found, ["item", "flow", "rated_at", "place"]);
+    }
+}

@@ -1,0 +1,192 @@
+//! Takes a header apart: the words that name a field, and the unit.
+
+use airshelf_units::{Dimension, Unit};
+
+/// One header cell.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Header {
+    /// Column, from 0.
+    pub column: usize,
+    /// The text as spelled in the file.
+    pub text: String,
+    /// The words that name the field, in lower case, without the unit.
+    pub words: Vec<String>,
+    /// The unit.
+    pub unit: Option<Unit>,
+    /// Whether the header, or the fluid it names, makes an inch one of mercury rather than water.
+    pub mercury: bool,
+    /// Whether it names water.
+    pub water: bool,
+}
+
+/// Splits a text into lower-case words; marks separate, `#` and `%` are words.
+pub(crate) fn words_of(text: &str) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    let mut word = String::new();
+    let mut last = ' ';
+    for c in text.chars() {
+        let camel = c.is_uppercase() && last.is_lowercase() && word.len() > 2;
+        if camel || !(c.is_alphanumeric() || c == '#' || c == '%') || c == '#' || c == '%' {
+            if !word.is_empty() {
+                out.push(std::mem::take(&mut word));
+            }
+            if c == '#' || c == '%' {
+                out.push(c.to_string());
+            } else if camel {
+                word.extend(c.to_lowercase());
+            }
+        } else {
+            word.extend(c.to_lowercase());
+        }
+        last = c;
+    }
+    if !word.is_empty() {
+        out.push(word);
+    }
+    out
+}
+
+/// Dimensions that a header's unit can have.
+const MEASURED: [Dimension; 8] = [
+    Dimension::Length,
+    Dimension::Area,
+    Dimension::Pressure,
+    Dimension::Flow,
+    Dimension::Temperature,
+    Dimension::Ratio,
+    Dimension::Mass,
+    Dimension::Count,
+];
+
+/// Words that are a unit's spelling somewhere but a name in a header.
+const NO_UNITS: [&str; 17] = [
+    "x", "off", "each", "ea", "day", "days", "ratio", "fraction", "pleats", "pleat", "pieces", "piece", "rh", "r", "1", "k", "pc",
+];
+
+/// Reads a unit as a header writes it; a whole bracket may be anything, a trailing word may not be a usual word.
+fn unit_of(text: &str, bracketed: bool) -> Option<Unit> {
+    let text = text.trim().trim_end_matches(['.', ':']).trim();
+    if text.is_empty() || text.chars().all(|c| c.is_ascii_digit()) {
+        return None;
+    }
+    if !bracketed && NO_UNITS.contains(&text.to_lowercase().as_str()) {
+        return None;
+    }
+    let found = Unit::named(text, None).ok().filter(|u| MEASURED.contains(&u.dimension()));
+    // A single small letter is no unit: `c` and `f` head columns of their own.
+    found.filter(|_| bracketed || text.chars().count() > 1 || matches!(text, "F" | "C" | "%" | "\"" | "″" | "g"))
+}
+
+impl Header {
+    /// Takes a header cell apart.
+    ///
+    /// ```
+    /// use airshelf_intake::map::Header;
+    /// use airshelf_units::Unit;
+    /// let held = Header::of(3, "Press. held (in H2O)");
+    /// assert_eq!(held.words, ["press", "held"]);
+    /// assert_eq!(held.unit, Some(Unit::IN_H2O));
+    /// assert_eq!(Header::of(0, "Flow as read CFM").words, ["flow", "as", "read"]);
+    /// ```
+    pub fn of(column: usize, text: &str) -> Header {
+        let (name, unit) = split(text);
+        let all = words_of(text);
+        let has = |words: &[&str]| all.iter().any(|w| words.contains(&w.as_str()));
+        let mut words = words_of(name);
+        while unit.is_some() && words.len() > 1 && words.last().is_some_and(|w| w == "in") {
+            words.pop();
+        }
+        Header {
+            column,
+            text: text.to_owned(),
+            words,
+            unit,
+            mercury: has(&["mercury", "hg", "baro", "barometer", "barometric"]),
+            water: has(&["water", "h2o", "wc", "wg"]),
+        }
+    }
+
+    /// The unit in which a field of that dimension stands under this header; an inch or a millimeter under a pressure
+    /// is one of water or mercury.
+    pub(crate) fn unit_for(&self, dimension: Dimension, of_mercury: bool) -> Option<Unit> {
+        let unit = self.unit?;
+        if unit.dimension() == dimension {
+            return Some(unit);
+        }
+        let mercury = (self.mercury || of_mercury) && !self.water;
+        match (dimension, unit) {
+            (Dimension::Pressure, Unit::INCH) => Some(if mercury { Unit::IN_HG } else { Unit::IN_H2O }),
+            (Dimension::Pressure, Unit::MM) => Some(if mercury { Unit::MM_HG } else { Unit::MM_H2O }),
+            (Dimension::Pressure, Unit::CM) => Some(Unit::CM_H2O),
+            _ => None,
+        }
+    }
+}
+
+fn split(text: &str) -> (&str, Option<Unit>) {
+    let text = text.trim().trim_end_matches(':').trim();
+    for (open, close) in [('(', ')'), ('[', ']'), ('{', '}')] {
+        if let (Some(from), true) = (text.rfind(open), text.ends_with(close)) {
+            let inner = &text[from + open.len_utf8()..text.len() - close.len_utf8()];
+            if let Some(unit) = unit_of(inner, true) {
+                return (text[..from].trim(), Some(unit));
+            }
+        }
+    }
+    for mark in [", ", ",", " / ", " - ", ": ", "; ", "_"] {
+        if let Some((name, unit)) = text.rsplit_once(mark)
+            && let Some(unit) = unit_of(unit, true)
+        {
+            return (name.trim(), Some(unit));
+        }
+    }
+    // A whole header may be a unit: `CFM`, `in. H2O`.
+    if let Some(unit) = unit_of(text, false)
+        && !matches!(text, "g" | "\"")
+    {
+        return ("", Some(unit));
+    }
+    let starts: Vec<usize> =
+        text.char_indices().filter(|&(at, c)| at > 0 && c.is_whitespace()).map(|(at, _)| at).collect();
+    for &at in starts.iter().rev().take(4).rev() {
+        if let Some(unit) = unit_of(&text[at..], false) {
+            return (text[..at].trim(), Some(unit));
+        }
+    }
+    if let Some(&at) = starts.first()
+        && let Some(unit) = unit_of(&text[..at], false)
+        && unit.dimension() == Dimension::Flow
+    {
+        return (text[at..].trim(), Some(unit));
+    }
+    (text, None)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_stand_in_brackets_after_commas_or_last() {
+        for (text, words, unit) in [
+            ("set pressure (inH2O)", "set pressure", Some(Unit::IN_H2O)),
+            ("Range, CFM", "range", Some(Unit::CFM)),
+            ("Air F", "air", Some(Unit::FAHRENHEIT)),
+            ("Air, °F", "air", Some(Unit::FAHRENHEIT)),
+            ("Baro inHg", "baro", Some(Unit::IN_HG)),
+            ("Flow [L/s]", "flow", Some(Unit::L_S)),
+            ("Media, sq in", "media", Some(Unit::SQ_IN)),
+            ("RH %", "rh", Some(Unit::PERCENT)),
+            ("CFM", "", Some(Unit::CFM)),
+            ("Run no.", "run no", None),
+            ("Pleats", "pleats", None),
+            ("Size, OD x high", "size od x high", None),
+            ("flow in CFM", "flow", Some(Unit::CFM)),
+            ("airTemperature_F", "air temperature", Some(Unit::FAHRENHEIT)),
+        ] {
+            let header = Header::of(0, text);
+            assert_eq!((header.words.join(" ").as_str(), header.unit), (words, unit), "{text}");
+        }
+        assert_eq!(Header::of(0, "Water, in.").unit_for(Dimension::Pressure, false), Some(Unit::IN_H2O));
+    }
+}

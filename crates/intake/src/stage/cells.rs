@@ -1,0 +1,175 @@
+//! Reads the cells of a table's columns: ditto marks and repeats resolved, quantities in the column's unit.
+
+use super::terms::{ditto, plain, says};
+use crate::map::columns::Assigned;
+use crate::map::Field;
+use crate::reader::{CellKind, Merged, Row};
+use airshelf_catalog::Quantity;
+use airshelf_units::{Decimal, ReadError, Unit, read};
+
+/// A column as the rows are read.
+pub(crate) struct Column<'w> {
+    pub index: usize,
+    pub header: String,
+    pub field: Field,
+    pub name: String,
+    pub unit: Option<Unit>,
+    /// A blank repeats the cell above.
+    pub repeats: bool,
+    /// Rows of cells merged downward; the covered ones repeat the first.
+    merged: Vec<(u32, u32)>,
+    /// The last text that stood in it, ditto marks resolved.
+    above: &'w str,
+}
+
+pub(crate) struct Columns<'w> {
+    pub list: Vec<Column<'w>>,
+    pub decimal: Option<Decimal>,
+}
+
+impl<'w> Columns<'w> {
+    pub fn of(assigned: &[Assigned], decimal: Option<Decimal>) -> Self {
+        let list = assigned
+            .iter()
+            .filter_map(|a| {
+                let field = a.field?;
+                Some(Column {
+                    index: a.header.column,
+                    header: a.header.text.clone(),
+                    field,
+                    name: field.name().into_owned(),
+                    unit: a.unit,
+                    repeats: false,
+                    merged: Vec::new(),
+                    above: "",
+                })
+            })
+            .collect();
+        Columns { list, decimal }
+    }
+
+    /// Marks the columns whose blanks repeat what stands above: those that the page says, and session and date where
+    /// they begin filled and go on blank.
+    pub fn mark_repeats(&mut self, page_text: &[&str], rows: &[&'w Row], merged: &[Merged]) {
+        let mut told: Vec<Field> = Vec::new();
+        let mut all = false;
+        for text in page_text {
+            if let Some(fields) = blanks_repeat(text, &self.list) {
+                all |= fields.is_empty();
+                told.extend(fields);
+            }
+        }
+        for column in &mut self.list {
+            let keeps = matches!(column.field, Field::Session | Field::Date | Field::Bench);
+            let ambient = matches!(
+                column.field,
+                Field::AirTemperature | Field::MeterTemperature | Field::Barometer | Field::Humidity | Field::Range | Field::SetPressure | Field::Item
+            );
+            let begins = rows.first().is_some_and(|r| !r.text(column.index).trim().is_empty());
+            let here = |m: &&Merged| m.first_column as usize == column.index && m.last_row > m.first_row;
+            column.merged = merged.iter().filter(here).map(|m| (m.first_row, m.last_row)).collect();
+            column.repeats = told.contains(&column.field) || (all && (keeps || ambient)) || (keeps && begins);
+        }
+    }
+
+    /// The text of a column in a row, ditto marks and repeats resolved. Rows must come in order.
+    #[inline]
+    pub fn text(column: &mut Column<'w>, row: &'w Row) -> &'w str {
+        let text = row.text(column.index).trim();
+        let first = match text.as_bytes().first() {
+            None => {
+                let covered = column.merged.iter().any(|m| (m.0 + 1..=m.1).contains(&row.number()));
+                return if column.repeats || covered { column.above } else { "" };
+            }
+            Some(first) => *first,
+        };
+        // Most cells begin with a digit or a capital and cannot be a ditto mark.
+        let may_be = !first.is_ascii_digit() && (!first.is_ascii_uppercase() || matches!(first, b'D' | b'S' | b'I' | b'A'));
+        if may_be && ditto(text) {
+            return column.above;
+        }
+        column.above = text;
+        text
+    }
+}
+
+/// `blank date, air, baro, RH: as the line above` names columns whose blanks repeat; an empty list means all.
+fn blanks_repeat(text: &str, columns: &[Column<'_>]) -> Option<Vec<Field>> {
+    let words = plain(text);
+    let blank = ["blank", "blanks", "empty", "left out", "where nothing"].iter().any(|w| says(&words, w));
+    let above = ["above", "before", "previous", "repeat", "repeats", "ditto", "same", "unchanged", "carried"].iter().any(|w| says(&words, w));
+    if !(blank && above) {
+        return None;
+    }
+    let fields = columns
+        .iter()
+        .filter(|column| {
+            let mut names: Vec<String> = vec![column.name.replace('_', " ").to_lowercase()];
+            names.push(crate::map::Header::of(0, &column.header).words.join(" "));
+            names.push(plain(&column.header));
+            match column.field {
+                Field::AirTemperature => names.extend(["air", "temperature", "temp", "ambient", "weather"].map(str::to_owned)),
+                Field::Barometer => names.extend(["baro", "barometer", "pressure of the day", "ambient", "weather"].map(str::to_owned)),
+                Field::Humidity => names.extend(["rh", "humidity", "ambient", "weather"].map(str::to_owned)),
+                Field::Date => names.extend(["date", "day"].map(str::to_owned)),
+                _ => {}
+            }
+            names.iter().any(|name| !name.is_empty() && name.len() > 1 && says(&words, name))
+        })
+        .map(|c| c.field)
+        .collect();
+    Some(fields)
+}
+
+/// Reads a cell that holds a quantity.
+pub(crate) fn quantity(
+    text: &str,
+    kind: &CellKind,
+    field: Field,
+    unit: Option<Unit>,
+    decimal: Option<Decimal>,
+) -> Result<Quantity, ReadError> {
+    let dimension = field.dimension().expect("only columns of quantities are read as such");
+    // A spreadsheet's own number is shown with a point, whatever the texts beside it use.
+    let decimal = if matches!(kind, CellKind::Number(_)) { Some(Decimal::Point) } else { decimal };
+    let found = read(text, dimension, unit, decimal).or_else(|error| match &error {
+        ReadError::NotANumber { .. } | ReadError::UnknownUnit { .. } | ReadError::Malformed { .. } | ReadError::WrongDimension { .. } => {
+            let trimmed = text.trim_start_matches(['~', '≈', '=', '<', '>', '(', '+', '¢', ' ']).trim_end_matches([')', '?', '!', '*', ' ']);
+            if trimmed == text { Err(error) } else { read(trimmed, dimension, unit, decimal) }
+        }
+        _ => Err(error),
+    });
+    found.map(|r| Quantity::read(r.si, text, r.unit))
+}
+
+/// Reads a whole number as people number things: `3`, `3.`, `#3`, `3rd`, `3=`.
+pub(crate) fn whole(text: &str) -> Option<i64> {
+    let body = text.trim().trim_start_matches(|c: char| !c.is_ascii_digit());
+    let digits = body.find(|c: char| !c.is_ascii_digit()).unwrap_or(body.len());
+    let rest = &body[digits..];
+    let pointed = rest.strip_prefix('.').is_some_and(|z| z.bytes().all(|b| b == b'0'));
+    if !(rest.is_empty() || pointed || rest.starts_with([')', '=', 's', 'n', 'r', 't', 'x', ' ', '×', '*'])) {
+        return None;
+    }
+    body[..digits].parse().ok()
+}
+
+/// The SI unit's symbol of a quantity, as conversions name it.
+pub(crate) fn si_unit(unit: Unit) -> &'static str {
+    match unit.dimension().si_unit().symbol() {
+        "count" => "1",
+        symbol => symbol,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_of_runs_and_places() {
+        for (text, number) in [("3", Some(3)), ("3.", Some(3)), ("#12", Some(12)), ("1st", Some(1)), ("2=", Some(2)), ("4.0", Some(4)), ("", None), ("4.5", None)] {
+            assert_eq!(whole(text), number, "{text}");
+        }
+    }
+}

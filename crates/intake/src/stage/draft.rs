@@ -1,0 +1,355 @@
+//! What one file has become so far: records, and the names already met in it.
+
+use super::known::Known;
+use super::{Conversion, Staged};
+use airshelf_catalog::ids::{Derived, Layer, assembly, first_revision, fold, named_part, pack_layers};
+use airshelf_catalog::{
+    AlsoAt, Assembly, Bench, BenchRange, Measurement, Part, PartDimension, PartKind, Person, Quantity, Quarantined, Records,
+    Revision, Uuid,
+};
+use std::collections::{HashMap, HashSet};
+
+/// A place in the file.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct At {
+    pub table: Uuid,
+    pub row: u32,
+}
+
+pub(crate) struct Draft<'k, 'c> {
+    pub known: &'k Known,
+    pub records: Records,
+    pub staged: Staged,
+    pub convert: &'c mut dyn FnMut(Conversion<'_>),
+    /// Revisions by kind and the text that named them.
+    named: HashMap<PartKind, HashMap<String, Uuid>>,
+    assemblies: HashMap<Vec<Uuid>, Uuid>,
+    parts: HashSet<Uuid>,
+    /// Those of them that a table of this file lists.
+    listed: HashSet<Uuid>,
+    kinds: HashMap<Uuid, PartKind>,
+    /// Sessions put down, with their bench.
+    pub sessions: HashMap<Uuid, Option<Uuid>>,
+    benches: HashMap<String, Uuid>,
+    ranges: HashMap<(Option<Uuid>, u64), Uuid>,
+    people: HashMap<String, Uuid>,
+    measured: HashSet<Uuid>,
+    ids: HashSet<Uuid>,
+    revisions: HashSet<Uuid>,
+}
+
+impl<'k, 'c> Draft<'k, 'c> {
+    pub fn new(known: &'k Known, convert: &'c mut dyn FnMut(Conversion<'_>)) -> Self {
+        Draft {
+            known,
+            records: Records::default(),
+            staged: Staged::default(),
+            convert,
+            named: HashMap::new(),
+            assemblies: HashMap::new(),
+            parts: HashSet::new(),
+            listed: HashSet::new(),
+            kinds: HashMap::new(),
+            sessions: HashMap::new(),
+            benches: HashMap::new(),
+            ranges: HashMap::new(),
+            people: HashMap::new(),
+            measured: HashSet::new(),
+            ids: HashSet::new(),
+            revisions: HashSet::new(),
+        }
+    }
+
+    /// The revision that a text in a column of such parts names; a part that nobody listed gets a row of its own.
+    pub fn revision(&mut self, kind: PartKind, text: &str, at: At) -> Uuid {
+        if let Some(&revision) = self.named.get(&kind).and_then(|names| names.get(text)) {
+            return revision;
+        }
+        let revision = self.find_revision(kind, text, at);
+        self.named.entry(kind).or_default().insert(text.to_owned(), revision);
+        revision
+    }
+
+    fn find_revision(&mut self, kind: PartKind, text: &str, at: At) -> Uuid {
+        let text = text.trim();
+        let (name, label) = split_revision(text);
+        if let Some(part) = self.known.part(Some(kind), text) {
+            self.note_kind(part, kind);
+            return first_revision(part);
+        }
+        let part = match self.known.part(Some(kind), name) {
+            Some(part) => {
+                self.note_kind(part, kind);
+                part
+            }
+            None => {
+                let own = self.own_part(kind, name);
+                match own {
+                    Some(part) => part,
+                    None => {
+                        let part = named_part(kind, name);
+                        self.name_part(part, kind, name, at);
+                        part
+                    }
+                }
+            }
+        };
+        self.revision_of(part, label)
+    }
+
+    fn note_kind(&mut self, part: Uuid, kind: PartKind) {
+        let kind = self.known.parts.get(&part).and_then(|p| p.kind).unwrap_or(kind);
+        self.kinds.insert(first_revision(part), kind);
+    }
+
+    /// A part that this file lists, by its tag; of another kind where only that exists.
+    fn own_part(&self, kind: PartKind, name: &str) -> Option<Uuid> {
+        let part = named_part(kind, name);
+        if self.parts.contains(&part) {
+            return Some(part);
+        }
+        PartKind::ALL.iter().map(|k| named_part(*k, name)).find(|p| {
+            self.listed.contains(p)
+        })
+    }
+
+    fn name_part(&mut self, part: Uuid, kind: PartKind, name: &str, at: At) {
+        self.parts.insert(part);
+        self.kinds.insert(first_revision(part), kind);
+        self.records.parts.push(Part {
+            id: part,
+            tag: Some(name.to_owned()),
+            kind: Some(kind),
+            only_named: Some(true),
+            table: Some(at.table),
+            row: Some(i64::from(at.row)),
+            ..Part::default()
+        });
+        self.first_revision(part);
+    }
+
+    /// Puts down the revision that comes with a part.
+    pub fn first_revision(&mut self, part: Uuid) {
+        let id = first_revision(part);
+        if self.revisions.insert(id) && !self.known.others.contains(&id) {
+            self.records.revisions.push(Revision { id, part: Some(part), ..Revision::default() });
+        }
+    }
+
+    fn revision_of(&mut self, part: Uuid, label: Option<&str>) -> Uuid {
+        let first = first_revision(part);
+        let Some(label) = label else { return first };
+        if let Some(known) = self.known.revision(part, Some(label)) {
+            return known;
+        }
+        let id = Derived::new("revision").id(Some(part)).folded(label).finish();
+        if self.revisions.insert(id) {
+            self.records.revisions.push(Revision {
+                id,
+                part: Some(part),
+                label: Some(label.to_owned()),
+                previous: Some(first),
+                ..Revision::default()
+            });
+        }
+        if let Some(&kind) = self.kinds.get(&first) {
+            self.kinds.insert(id, kind);
+        }
+        id
+    }
+
+    /// Takes in a part that a table lists.
+    pub fn list_part(&mut self, part: Part) {
+        let kind = part.kind.unwrap_or(PartKind::Other);
+        self.kinds.insert(first_revision(part.id), kind);
+        self.listed.insert(part.id);
+        if self.parts.insert(part.id) {
+            let id = part.id;
+            self.records.parts.push(part);
+            self.first_revision(id);
+        }
+    }
+
+    pub fn has_part(&self, part: &Uuid) -> bool {
+        self.parts.contains(part)
+    }
+
+    /// The kind of the part behind a revision, where it is not the one that its column says.
+    pub fn kind_of(&self, revision: &Uuid, column: PartKind) -> PartKind {
+        self.kinds.get(revision).copied().unwrap_or(column)
+    }
+
+    /// The assembly of those revisions, in the order from the item up.
+    pub fn assembly(&mut self, layers: &mut Vec<(PartKind, Uuid)>) -> Option<Uuid> {
+        if layers.is_empty() {
+            return None;
+        }
+        layers.sort_by_key(|l| rank(l.0));
+        let key: Vec<Uuid> = layers.iter().map(|l| l.1).collect();
+        if let Some(&id) = self.assemblies.get(&key) {
+            return Some(id);
+        }
+        let stacked: Vec<Layer> = key.iter().map(|r| Layer::of(*r)).collect();
+        let id = assembly(&stacked);
+        if !self.known.others.contains(&id) {
+            self.records.assemblies.push(Assembly { id, layers: Some(pack_layers(&stacked)), ..Assembly::default() });
+        }
+        self.assemblies.insert(key, id);
+        Some(id)
+    }
+
+    pub fn bench(&mut self, name: &str) -> Uuid {
+        if let Some(&id) = self.benches.get(name) {
+            return id;
+        }
+        let folded = fold(name);
+        let known = self.known.benches.get(&folded).copied();
+        let id = known.unwrap_or_else(|| Derived::new("bench").folded(name).finish());
+        if known.is_none() && self.ids.insert(id) {
+            self.records.benches.push(Bench { id, name: Some(name.to_owned()), ..Bench::default() });
+        }
+        self.benches.insert(name.to_owned(), id);
+        id
+    }
+
+    pub fn range(&mut self, bench: Option<Uuid>, full_scale: &Quantity) -> Uuid {
+        let key = (bench, full_scale.si.to_bits());
+        if let Some(&id) = self.ranges.get(&key) {
+            return id;
+        }
+        let id = Derived::new("bench_range").id(bench).real(Some(full_scale.si)).finish();
+        if !self.known.others.contains(&id) && self.ids.insert(id) {
+            self.records.bench_ranges.push(BenchRange {
+                id,
+                bench,
+                full_scale: Some(full_scale.clone()),
+                ..BenchRange::default()
+            });
+        }
+        self.ranges.insert(key, id);
+        id
+    }
+
+    pub fn person(&mut self, name: &str) -> Uuid {
+        let name = name.trim();
+        if let Some(&id) = self.people.get(name) {
+            return id;
+        }
+        let known = self.known.people.get(&fold(name)).copied();
+        let id = known.unwrap_or_else(|| Derived::new("person").folded(name).finish());
+        if known.is_none() && self.ids.insert(id) {
+            self.records.persons.push(Person { id, name: Some(name.to_owned()) });
+        }
+        self.people.insert(name.to_owned(), id);
+        id
+    }
+
+    /// Puts down a dimension of a revision; the same value of one revision is put down once.
+    pub fn measure(&mut self, revision: Uuid, dimension: PartDimension, value: Quantity, at: At, column: usize) {
+        let id =
+            Derived::new("measurement").id(Some(revision)).int(Some(dimension.code())).real(Some(value.si)).finish();
+        let same = |held: &f64| (held - value.si).abs() <= 1e-9 * value.si.abs();
+        let known = self.known.measured.get(&(revision, dimension)).is_some_and(|v| v.iter().any(same));
+        if known || !self.measured.insert(id) {
+            return;
+        }
+        self.records.measurements.push(Measurement {
+            id,
+            revision: Some(revision),
+            dimension: Some(dimension),
+            value: Some(value),
+            table: Some(at.table),
+            row: Some(i64::from(at.row)),
+            column: Some(column as i64),
+        });
+    }
+
+    /// An identifier that no other row of this file has: the first free occurrence.
+    pub fn free_id(&mut self, key: &Derived) -> Uuid {
+        let mut occurrence = 1;
+        loop {
+            let id = key.clone().int(Some(occurrence)).finish();
+            if self.ids.insert(id) {
+                return id;
+            }
+            occurrence += 1;
+        }
+    }
+
+    pub fn also_at(&mut self, record: Uuid, at: At, column: Option<usize>) {
+        let column = column.map(|c| c as i64);
+        let id = Derived::new("also_at")
+            .id(Some(record))
+            .id(Some(at.table))
+            .int(Some(i64::from(at.row)))
+            .int(column)
+            .finish();
+        self.records.also_at.push(AlsoAt {
+            id,
+            record: Some(record),
+            table: Some(at.table),
+            row: Some(i64::from(at.row)),
+            column,
+        });
+    }
+
+    /// Sets a row, or one cell of it, aside with the reason.
+    pub fn set_aside(&mut self, at: At, raw: &str, column: Option<usize>, reason: String) {
+        let id = Derived::new("quarantined")
+            .id(Some(at.table))
+            .int(Some(i64::from(at.row)))
+            .int(column.map(|c| c as i64))
+            .text(&reason)
+            .finish();
+        if !self.ids.insert(id) {
+            return;
+        }
+        self.records.quarantined.push(Quarantined {
+            id,
+            table: Some(at.table),
+            row: Some(i64::from(at.row)),
+            raw: Some(raw.to_owned()),
+            reason: Some(reason),
+            column: column.map(|c| c as i64),
+            repaired: None,
+        });
+    }
+}
+
+/// Where a kind of part sits, from the item up.
+pub(crate) fn rank(kind: PartKind) -> u8 {
+    match kind {
+        PartKind::Spacer => 0,
+        PartKind::Base => 1,
+        PartKind::VelocityStack => 2,
+        PartKind::Filter => 3,
+        PartKind::Lid => 4,
+        PartKind::Stud | PartKind::Carburetor | PartKind::Other => 5,
+    }
+}
+
+/// `SP-2 rev B` names a revision of SP-2.
+fn split_revision(text: &str) -> (&str, Option<&str>) {
+    let lower = text.to_ascii_lowercase();
+    for mark in [" rev. ", " rev ", " revision "] {
+        if let Some(at) = lower.rfind(mark) {
+            let label = text[at + mark.len()..].trim();
+            if !label.is_empty() && label.len() <= 6 && !label.contains(' ') {
+                return (text[..at].trim(), Some(label));
+            }
+        }
+    }
+    (text, None)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_revision_behind_a_tag_is_told_apart() {
+        assert_eq!(split_revision("SP-2 rev B"), ("SP-2", Some("B")));
+        assert_eq!(split_revision("foam rev up kit"), ("foam rev up kit", None));
+        assert_eq!(split_revision("PF-1"), ("PF-1", None));
+    }
+}

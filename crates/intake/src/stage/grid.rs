@@ -1,0 +1,229 @@
+//! A grid of results: lids down, filters across, or the other way around.
+
+use super::cells::{quantity, si_unit};
+use super::draft::{At, Draft};
+use super::runs::{RawRows, own_name, page_session, put_run, split_at_pressure};
+use super::settle::kind_in;
+use super::table::Found;
+use super::terms::{kind, not_run, plain, says};
+use super::{Conversion, Paper};
+use crate::map::Field;
+use airshelf_catalog::{Claim, PartKind, Purpose, Reading, Run, Uuid};
+use airshelf_units::{Decimal, Unit};
+
+/// What a grid's rows, columns and cells are.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Layout {
+    pub down: PartKind,
+    pub across: PartKind,
+    /// Parts that every cell has, such as a base.
+    pub held: Vec<(PartKind, String)>,
+    pub cells: Field,
+}
+
+/// Reads the corner (`flat base: lid \ filter`), and where it is silent the lines above.
+pub(crate) fn layout(paper: &Paper<'_>, found: &Found) -> Layout {
+    let header = &paper.sheet.rows[found.header];
+    let corner = header.text(0).trim();
+    let (label, axes) = corner.split_once([':', '|']).map_or(("", corner), |(l, a)| (l.trim(), a.trim()));
+    let mut kinds: Vec<PartKind> =
+        axes.split(['\\', '/', '×', '|', '>']).flat_map(|part| part.split(" by ")).filter_map(|part| kind(part.trim())).collect();
+    let words = &paper.page.words;
+    if kinds.len() < 2 {
+        let one = kinds.first().copied();
+        kinds = axis_words(words).or_else(|| {
+            let across = across_kind(found);
+            match (one, across) {
+                (Some(down), Some(across)) if down != across => Some(vec![down, across]),
+                (Some(PartKind::Filter), None) => Some(vec![PartKind::Filter, PartKind::Lid]),
+                (Some(down), None) => Some(vec![down, PartKind::Filter]),
+                (None, Some(PartKind::Lid)) => Some(vec![PartKind::Filter, PartKind::Lid]),
+                _ => None,
+            }
+        }).unwrap_or_else(|| vec![PartKind::Lid, PartKind::Filter]);
+    }
+    let mut held = Vec::new();
+    let labels = [label.to_owned()].into_iter().chain(paper.page.lines.iter().rev().map(|l| l.1.clone()));
+    for text in labels {
+        if let Some((kind, name)) = labelled(&text, &kinds) {
+            held.push((kind, name));
+            break;
+        }
+    }
+    Layout { down: kinds[0], across: kinds[1], held, cells: cells_are(paper, found) }
+}
+
+/// `lids down, filters across` in a title.
+fn axis_words(words: &str) -> Option<Vec<PartKind>> {
+    let list: Vec<&str> = words.split(' ').collect();
+    let before = |mark: &str| {
+        list.windows(2).find(|w| w[1] == mark).and_then(|w| kind(w[0].trim_end_matches('s')))
+    };
+    Some(vec![before("down").or_else(|| before("downward"))?, before("across")?])
+}
+
+fn across_kind(found: &Found) -> Option<PartKind> {
+    let kinds: Vec<PartKind> =
+        found.columns.iter().filter(|c| c.header.column > 0).filter_map(|c| kind_in(&plain(&c.header.text))).collect();
+    let first = *kinds.first()?;
+    (kinds.iter().filter(|k| **k == first).count() * 2 > kinds.len()).then_some(first)
+}
+
+/// A part that a label gives to all cells: `flat base`, `base: flat`, `on BS-1 base`.
+fn labelled(text: &str, axes: &[PartKind]) -> Option<(PartKind, String)> {
+    let text = text.trim().trim_end_matches(':').trim();
+    if text.is_empty() || text.chars().count() > 40 || text.split_whitespace().count() > 5 {
+        return None;
+    }
+    let words = plain(text);
+    let kind = [(PartKind::Base, ["base", "pan"]), (PartKind::Spacer, ["spacer", "riser"]), (PartKind::Lid, ["lid", "cover"]), (PartKind::Filter, ["filter", "element"])]
+        .into_iter()
+        .find(|(kind, names)| !axes.contains(kind) && names.iter().any(|n| says(&words, n)))?
+        .0;
+    let name = match text.split_once([':', '=']) {
+        Some((_, name)) => name.trim(),
+        None => {
+            let text = ["on the ", "with the ", "with ", "on ", "the "].iter().find_map(|p| text.strip_prefix(p)).unwrap_or(text);
+            let lower = text.to_lowercase();
+            match ["base ", "spacer ", "pan "].iter().find(|p| lower.starts_with(**p)) {
+                Some(prefix) => text[prefix.len()..].trim(),
+                None => own_name(kind, text),
+            }
+        }
+    };
+    (!name.is_empty()).then(|| (kind, name.to_owned()))
+}
+
+/// Whether the cells are losses, percent or flows: as the page says, else by their size against the baseline.
+fn cells_are(paper: &Paper<'_>, found: &Found) -> Field {
+    let page = &paper.page;
+    let percent = page.percent || found.rows.iter().any(|r| paper.sheet.rows[*r].cells().any(|c| c.column > 0 && c.raw.trim().ends_with('%')));
+    if page.losses {
+        return if percent { Field::StatedLossPercent } else { Field::StatedLoss };
+    }
+    if percent && !page.flows {
+        return Field::StatedLossPercent;
+    }
+    if page.flows {
+        return Field::Flow;
+    }
+    let mut numbers: Vec<f64> = found
+        .rows
+        .iter()
+        .flat_map(|r| paper.sheet.rows[*r].cells())
+        .filter(|c| c.column > 0)
+        .filter_map(|c| quantity(c.raw.trim(), c.kind, Field::Flow, Some(Unit::CFM), Some(Decimal::Point)).ok())
+        .map(|q| Unit::CFM.from_si(q.si))
+        .collect();
+    numbers.sort_by(f64::total_cmp);
+    let median = numbers.get(numbers.len() / 2).copied().unwrap_or(0.0);
+    let baseline = page.quantity(Field::StatedBaseline).map_or(240.0, |q| Unit::CFM.from_si(q.si));
+    if median > 0.3 * baseline { Field::Flow } else { Field::StatedLoss }
+}
+
+/// Reads the cells of a grid, each a run of its own.
+pub(super) fn stage(draft: &mut Draft<'_, '_>, paper: &Paper<'_>, found: &Found, layout: &Layout, unit: Option<Unit>, decimal: Option<Decimal>) {
+    let session = page_session(draft, paper);
+    let header_at = At { table: paper.table, row: paper.sheet.rows[found.header].number() };
+    let mut kept = RawRows::new();
+    let mut across: Vec<(usize, Uuid)> = Vec::new();
+    for column in found.columns.iter().filter(|c| c.header.column > 0) {
+        let name = own_name(layout.across, &column.header.text);
+        across.push((column.header.column, draft.revision(layout.across, name, header_at)));
+    }
+    let held: Vec<(PartKind, Uuid)> =
+        layout.held.iter().map(|(kind, name)| (*kind, draft.revision(*kind, name, header_at))).collect();
+    for &index in &found.rows {
+        let row = &paper.sheet.rows[index];
+        let at = At { table: paper.table, row: row.number() };
+        kept.keep(row, paper.table, &mut draft.records.sheet_rows);
+        draft.staged.rows.read += 1;
+        let before = (draft.staged.rows.taken, draft.staged.rows.already, draft.staged.rows.quarantined);
+        let down = draft.revision(layout.down, own_name(layout.down, row.text(0).trim()), at);
+        for (column, revision) in &across {
+            let text = row.text(*column).trim();
+            if text.is_empty() || (not_run(text) && !text.starts_with('0')) {
+                continue;
+            }
+            draft.staged.runs += 1;
+            let (number, pressure) = split_at_pressure(text).map_or((text, None), |(n, p)| (n, Some(p)));
+            let kind = row.kind(*column);
+            let value = quantity(number, kind, layout.cells, unit, decimal);
+            let set = pressure.map(|p| quantity(p, kind, Field::SetPressure, paper.pressure, decimal));
+            let (value, set) = match (value, set.transpose()) {
+                (Ok(value), Ok(set)) => (value, set),
+                (Err(error), _) | (_, Err(error)) => {
+                    draft.set_aside(at, text, Some(*column), error.to_string());
+                    draft.staged.rows.quarantined += 1;
+                    continue;
+                }
+            };
+            let header = paper.sheet.rows[found.header].text(*column);
+            for (field, value) in [(layout.cells, Some(&value)), (Field::SetPressure, set.as_ref())] {
+                let Some(value) = value else { continue };
+                (draft.convert)(Conversion {
+                    sheet: paper.sheet.name.as_deref(),
+                    row: row.number(),
+                    column: header.trim(),
+                    field: &field.name(),
+                    raw: text,
+                    si: value.si,
+                    si_unit: si_unit(value.unit().unwrap_or(Unit::M3_S)),
+                });
+            }
+            let mut layers = held.clone();
+            layers.push((layout.down, down));
+            layers.push((layout.across, *revision));
+            let mut reading = Reading::default();
+            let mut claim = Claim::default();
+            match layout.cells {
+                Field::Flow => reading.flow = Some(value),
+                Field::StatedLossPercent => claim.stated_loss_percent = Some(value),
+                _ => claim.stated_loss = Some(value),
+            }
+            let claims = layout.cells != Field::Flow;
+            let run = Run {
+                session: Some(session),
+                purpose: Some(Purpose::Test),
+                assembly: draft.assembly(&mut layers),
+                set_pressure: set,
+                table: Some(at.table),
+                row: Some(i64::from(at.row)),
+                column: Some(*column as i64),
+                ..Run::default()
+            };
+            put_run(draft, run, reading, claims.then_some(claim), at);
+        }
+        // Rows are counted once, whatever their number of cells.
+        let now = &mut draft.staged.rows;
+        let (taken, already, aside) = (now.taken > before.0, now.already > before.1, now.quarantined > before.2);
+        (now.taken, now.already, now.quarantined) = before;
+        if taken {
+            now.taken += 1;
+        } else if already {
+            now.already += 1;
+        } else if aside {
+            now.quarantined += 1;
+        }
+    }
+    kept.flush(paper.table, &mut draft.records.sheet_rows);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn labels_name_what_every_cell_has() {
+        let axes = [PartKind::Lid, PartKind::Filter];
+        assert_eq!(labelled("flat base", &axes), Some((PartKind::Base, "flat".to_owned())));
+        assert_eq!(labelled("Base: BS-1", &axes), Some((PartKind::Base, "BS-1".to_owned())));
+        assert_eq!(labelled("with the dropped pan", &axes), Some((PartKind::Base, "dropped".to_owned())));
+        assert_eq!(labelled("losses of the winter", &axes), None);
+    }
+
+    #[test]
+    fn a_title_says_what_goes_down_and_across() {
+        assert_eq!(axis_words("losses filters down lids across"), Some(vec![PartKind::Filter, PartKind::Lid]));
+    }
+}

@@ -1,0 +1,148 @@
+//! What the shelf already has, so that importing again adds nothing.
+
+use airshelf_catalog::ids::{first_revision, fold};
+use airshelf_catalog::{Part, PartDimension, PartKind, Records, Uuid};
+use std::collections::{HashMap, HashSet};
+
+/// Parts, sessions, runs and files that the shelf holds, found by name and identifier.
+#[derive(Clone, Debug, Default)]
+pub struct Known {
+    pub(crate) parts: HashMap<Uuid, Part>,
+    /// Folded tags, names and other spellings.
+    names: HashMap<String, Vec<Spelled>>,
+    /// Values of a revision's dimensions, SI.
+    pub(crate) measured: HashMap<(Uuid, PartDimension), Vec<f64>>,
+    pub(crate) revisions: HashMap<Uuid, Vec<(String, Uuid)>>,
+    pub(crate) benches: HashMap<String, Uuid>,
+    pub(crate) people: HashMap<String, Uuid>,
+    /// Sessions with their bench.
+    pub(crate) sessions: HashMap<Uuid, Option<Uuid>>,
+    /// Sessions by folded name, the latest one last.
+    pub(crate) session_names: HashMap<String, Uuid>,
+    /// Identifiers of ranges, assemblies, revisions, predictions and ratings.
+    pub(crate) others: HashSet<Uuid>,
+    /// Runs with the table that they came from.
+    pub(crate) runs: HashMap<Uuid, Option<Uuid>>,
+    pub(crate) files: HashSet<Vec<u8>>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Spelled {
+    part: Uuid,
+    kind: Option<PartKind>,
+    /// A tag or an alias; else only a name, which several parts may share.
+    certain: bool,
+}
+
+impl Known {
+    /// Gathers what records say.
+    pub fn of(records: &Records) -> Known {
+        let mut known = Known::default();
+        known.add(records);
+        known
+    }
+
+    /// Takes in what was staged, so that the next file of the same import knows it.
+    pub fn remember(&mut self, staged: &super::Staged) {
+        self.add(&staged.records);
+    }
+
+    /// Whether a file with this hash was imported.
+    pub fn has_file(&self, sha256: &[u8]) -> bool {
+        self.files.contains(sha256)
+    }
+
+    /// Adds records to what is known.
+    pub fn add(&mut self, records: &Records) {
+        for part in &records.parts {
+            for (text, certain) in [(&part.tag, true), (&part.name, part.tag.is_none())] {
+                if let Some(text) = text {
+                    self.spell(text, Spelled { part: part.id, kind: part.kind, certain });
+                }
+            }
+            let better = |held: &Part| held.only_named == Some(true) || part.only_named != Some(true);
+            if self.parts.get(&part.id).is_none_or(better) {
+                self.parts.insert(part.id, part.clone());
+            }
+        }
+        for alias in &records.aliases {
+            if let (Some(spelling), Some(part)) = (&alias.spelling, alias.part) {
+                let kind = self.parts.get(&part).and_then(|p| p.kind);
+                self.spell(spelling, Spelled { part, kind, certain: true });
+            }
+        }
+        for revision in &records.revisions {
+            self.others.insert(revision.id);
+            if let (Some(part), Some(label)) = (revision.part, &revision.label) {
+                self.revisions.entry(part).or_default().push((fold(label), revision.id));
+            }
+        }
+        for measurement in &records.measurements {
+            if let (Some(revision), Some(dimension), Some(value)) =
+                (measurement.revision, measurement.dimension, &measurement.value)
+            {
+                self.measured.entry((revision, dimension)).or_default().push(value.si);
+            }
+        }
+        for bench in &records.benches {
+            if let Some(name) = &bench.name {
+                self.benches.insert(fold(name), bench.id);
+            }
+        }
+        for person in &records.persons {
+            if let Some(name) = &person.name {
+                self.people.insert(fold(name), person.id);
+            }
+        }
+        for session in &records.sessions {
+            self.sessions.insert(session.id, session.bench);
+            if let Some(name) = &session.name {
+                self.session_names.insert(fold(name), session.id);
+            }
+        }
+        self.others.extend(records.bench_ranges.iter().map(|r| r.id));
+        self.others.extend(records.assemblies.iter().map(|r| r.id));
+        self.others.extend(records.predictions.iter().map(|r| r.id));
+        self.others.extend(records.ratings.iter().map(|r| r.id));
+        self.runs.extend(records.runs.iter().map(|r| (r.id, r.table)));
+        self.files.extend(
+            records.import_files.iter().filter(|f| f.undone != Some(true)).filter_map(|f| f.sha256.clone()),
+        );
+    }
+
+    fn spell(&mut self, text: &str, spelled: Spelled) {
+        let held = self.names.entry(fold(text)).or_default();
+        if !held.contains(&spelled) {
+            held.push(spelled);
+        }
+    }
+
+    /// Finds the part that a text names: by tag or alias, of this kind first, else by a name that only one part has.
+    pub(crate) fn part(&self, kind: Option<PartKind>, text: &str) -> Option<Uuid> {
+        self.named(kind, &fold(text))
+    }
+
+    pub(crate) fn named(&self, kind: Option<PartKind>, folded: &str) -> Option<Uuid> {
+        let found = self.names.get(folded)?;
+        let one = |certain: bool, of_kind: bool| {
+            let mut fits = found
+                .iter()
+                .filter(|s| s.certain == certain && (!of_kind || kind.is_none() || s.kind == kind))
+                .map(|s| s.part);
+            let first = fits.next()?;
+            fits.all(|other| other == first).then_some(first)
+        };
+        one(true, true).or_else(|| one(true, false)).or_else(|| one(false, true))
+    }
+
+    /// The revision that a label of a part means; the first where there is none.
+    pub(crate) fn revision(&self, part: Uuid, label: Option<&str>) -> Option<Uuid> {
+        match label {
+            None => Some(first_revision(part)),
+            Some(label) => {
+                let label = fold(label);
+                self.revisions.get(&part)?.iter().find(|r| r.0 == label).map(|r| r.1)
+            }
+        }
+    }
+}

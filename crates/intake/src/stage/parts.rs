@@ -1,0 +1,295 @@
+//! Rows of parts.
+
+use super::cells::{Columns, quantity, si_unit};
+use super::draft::{At, Draft};
+use super::runs::{RawRows, sized};
+use super::table::Found;
+use super::terms::{self, kind, no_part, not_run, plain, says};
+use super::{Conversion, Paper, civil};
+use crate::map::Field;
+use crate::reader::Row;
+use airshelf_catalog::ids::{first_revision, named_part};
+use airshelf_catalog::{Part, PartDimension, PartKind, Price, Quantity, Source};
+use airshelf_units::{Decimal, Dimension, Unit, read_sizes};
+
+/// Reads the rows of a table of parts.
+pub(super) fn stage<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, found: &Found, columns: &mut Columns<'w>) {
+    let mut kept = RawRows::new();
+    for &index in &found.rows {
+        let row = &paper.sheet.rows[index];
+        kept.keep(row, paper.table, &mut draft.records.sheet_rows);
+        one(draft, paper, row, columns);
+    }
+    kept.flush(paper.table, &mut draft.records.sheet_rows);
+}
+
+/// One part before it is put down.
+#[derive(Default)]
+struct Line<'w> {
+    tag: &'w str,
+    kind: &'w str,
+    part: Part,
+    sizes: Vec<(PartDimension, Quantity, usize)>,
+    broken: Vec<(usize, String)>,
+}
+
+fn one<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, row: &'w Row, columns: &mut Columns<'w>) {
+    let at = At { table: paper.table, row: row.number() };
+    draft.staged.rows.read += 1;
+    draft.staged.parts += 1;
+    let mut line = Line::default();
+    let decimal = columns.decimal;
+    for column in &mut columns.list {
+        let text = Columns::text(column, row);
+        if text.is_empty() {
+            continue;
+        }
+        let owned = || Some(text.to_owned());
+        let mut tell = |field: &str, si: f64, unit: Unit| {
+            (draft.convert)(Conversion {
+                sheet: paper.sheet.name.as_deref(),
+                row: row.number(),
+                column: &column.header,
+                field,
+                raw: text,
+                si,
+                si_unit: si_unit(unit),
+            });
+        };
+        match column.field {
+            Field::Size => match read_sizes(text, column.unit.unwrap_or(Unit::INCH), decimal) {
+                Some(sizes) => {
+                    for (dimension, size) in sized(&sizes) {
+                        let name = crate::map::field::dimension_key(dimension);
+                        tell(if dimension == PartDimension::OutsideDiameter { "size" } else { name }, size.si, size.unit);
+                        line.sizes.push((dimension, Quantity::read(size.si, text, size.unit), column.index));
+                    }
+                }
+                None if not_run(text) => {}
+                None => line.broken.push((column.index, format!("`{text}` is no size of diameter and height"))),
+            },
+            Field::Of(dimension) => {
+                match quantity(text, row.kind(column.index), column.field, column.unit, decimal) {
+                    Ok(value) => {
+                        tell(&column.name, value.si, value.unit().unwrap_or(Unit::INCH));
+                        line.sizes.push((dimension, value, column.index));
+                    }
+                    Err(_) if not_run(text) => {}
+                    Err(error) => line.broken.push((column.index, error.to_string())),
+                }
+            }
+            Field::Tag => line.tag = text,
+            Field::Kind => line.kind = text,
+            Field::Name => line.part.name = owned(),
+            Field::Maker => line.part.maker = owned(),
+            Field::Price => match price(text, &column.header, decimal) {
+                Some(price) => line.part.price = Some(price),
+                None if not_run(text) => {}
+                None => line.broken.push((column.index, format!("`{text}` is no price"))),
+            },
+            Field::Arrived | Field::Revised => match civil::date(text, paper.hand.order, paper.hand.guess) {
+                Some(date) => {
+                    if date.ambiguous {
+                        draft.staged.ambiguous(at, text);
+                    }
+                    let day = Some(date.iso.get(..10).unwrap_or(&date.iso).to_owned());
+                    let place = if column.field == Field::Arrived { &mut line.part.arrived } else { &mut line.part.revised };
+                    *place = day;
+                }
+                None if not_run(text) => {}
+                None => line.broken.push((column.index, format!("`{text}` is no date known here"))),
+            },
+            Field::Filtration => line.part.filtration = owned(),
+            Field::Service => {
+                line.part.service = terms::service(text);
+                if line.part.service.is_none() && !not_run(text) {
+                    line.broken.push((column.index, format!("`{text}` is no service state known here")));
+                }
+            }
+            Field::Note => match &mut line.part.note {
+                Some(note) => {
+                    note.push_str("; ");
+                    note.push_str(text);
+                }
+                None => line.part.note = owned(),
+            },
+            Field::Revision => line.part.revision_label = owned(),
+            Field::Status => line.part.status = terms::status(text),
+            Field::Place => line.part.place = owned(),
+            Field::Source => line.part.source_note = owned(),
+            Field::Photo => line.part.photo_note = owned(),
+            _ => {}
+        }
+    }
+    put(draft, paper, row, at, line);
+}
+
+fn put(draft: &mut Draft<'_, '_>, paper: &Paper<'_>, row: &Row, at: At, mut line: Line<'_>) {
+    let name = line.part.name.clone().unwrap_or_default();
+    let tag = if no_part(line.tag) { name.as_str() } else { line.tag };
+    if tag.is_empty() {
+        draft.set_aside(at, &row.raw(), None, "the part has neither a tag nor a name".to_owned());
+        draft.staged.rows.quarantined += 1;
+        return;
+    }
+    let told = kind(line.kind);
+    let kind = told
+        .or_else(|| super::settle::kind_in(&plain(&name)))
+        .or_else(|| kind(&name))
+        .or_else(|| by_dimensions(&line.sizes))
+        .unwrap_or(PartKind::Other);
+    let id = draft
+        .known
+        .part(Some(kind), tag)
+        .filter(|p| draft.known.parts.get(p).is_some_and(|k| k.kind == Some(kind)))
+        .unwrap_or_else(|| named_part(kind, tag));
+    let revision = first_revision(id);
+    let source = source_of(line.part.source_note.as_deref().unwrap_or(&paper.page.words));
+    line.part = Part {
+        id,
+        tag: (!line.tag.is_empty()).then(|| line.tag.to_owned()),
+        kind: Some(kind),
+        table: Some(at.table),
+        row: Some(i64::from(at.row)),
+        ..line.part
+    };
+    for (column, reason) in std::mem::take(&mut line.broken) {
+        draft.set_aside(at, row.text(column), Some(column), reason);
+    }
+    let before = draft.records.measurements.len();
+    for (dimension, value, column) in std::mem::take(&mut line.sizes) {
+        let note = line.part.note.as_deref().map(plain).unwrap_or_default();
+        let dimension = match dimension {
+            // What one measures across a carburetor is the flange that a neck sits on.
+            PartDimension::OutsideDiameter if kind == PartKind::Carburetor || says(&note, "od is the register") => {
+                PartDimension::Register
+            }
+            other => other,
+        };
+        let value = match source {
+            Some(source) => value.from_source(source),
+            None => value,
+        };
+        draft.measure(revision, dimension, value, at, column);
+    }
+    let measured = draft.records.measurements.len() > before;
+    if draft.has_part(&id) {
+        draft.also_at(id, at, None);
+        let differs = draft.records.parts.iter().find(|p| p.id == id).and_then(|held| difference(held, &line.part));
+        disagree(draft, at, row, differs);
+        draft.staged.rows.already += 1;
+        return;
+    }
+    match draft.known.parts.get(&id).filter(|held| held.only_named != Some(true)) {
+        None => {
+            draft.list_part(line.part);
+            draft.staged.rows.taken += 1;
+        }
+        Some(held) => {
+            if held.table != Some(at.table) {
+                draft.also_at(id, at, None);
+            }
+            let differs = difference(held, &line.part);
+            disagree(draft, at, row, differs);
+            if measured {
+                draft.staged.rows.taken += 1;
+            } else {
+                draft.staged.rows.already += 1;
+            }
+        }
+    }
+}
+
+/// Sets a row aside whose part the shelf already describes otherwise: nothing is overwritten in silence.
+fn disagree(draft: &mut Draft<'_, '_>, at: At, row: &Row, differs: Option<(&'static str, String, String)>) {
+    if let Some((what, held, told)) = differs {
+        let reason = format!("the shelf has {what} `{held}` for this part, the row says `{told}`");
+        draft.set_aside(at, &row.raw(), None, reason);
+    }
+}
+
+fn difference(held: &Part, told: &Part) -> Option<(&'static str, String, String)> {
+    let texts = [
+        ("the name", &held.name, &told.name),
+        ("the maker", &held.maker, &told.maker),
+        ("the arrival", &held.arrived, &told.arrived),
+        ("the revision", &held.revision_label, &told.revision_label),
+    ];
+    for (what, held, told) in texts {
+        if let (Some(held), Some(told)) = (held, told)
+            && plain(held) != plain(told)
+        {
+            return Some((what, held.clone(), told.clone()));
+        }
+    }
+    match (&held.price, &told.price) {
+        (Some(held), Some(told)) if held.amount != told.amount => Some(("the price", held.raw.clone(), told.raw.clone())),
+        _ => None,
+    }
+}
+
+/// What a part without a kind must be, by what was measured of it.
+fn by_dimensions(sizes: &[(PartDimension, Quantity, usize)]) -> Option<PartKind> {
+    let has = |d: PartDimension| sizes.iter().any(|s| s.0 == d);
+    if has(PartDimension::StudLength) {
+        Some(PartKind::Stud)
+    } else if has(PartDimension::Register) {
+        Some(PartKind::Carburetor)
+    } else if has(PartDimension::PleatCount) || has(PartDimension::PleatDepth) || has(PartDimension::MediaArea) {
+        Some(PartKind::Filter)
+    } else if has(PartDimension::Drop) || has(PartDimension::NeckBore) {
+        Some(PartKind::Base)
+    } else {
+        None
+    }
+}
+
+fn source_of(text: &str) -> Option<Source> {
+    let words = plain(text);
+    let any = |list: &[&str]| list.iter().any(|w| says(&words, w));
+    if any(&["estimated", "estimate", "by eye", "guessed", "roughly"]) {
+        Some(Source::Estimated)
+    } else if any(&["stated", "seller", "label", "catalog", "advertised", "claimed", "from the listing"]) {
+        Some(Source::Stated)
+    } else if any(&["measured", "caliper", "calipers", "rule", "steel rule", "micrometer", "tape measure"]) {
+        Some(Source::Measured)
+    } else {
+        None
+    }
+}
+
+/// Currency signs and their ISO 4217 codes.
+const CURRENCIES: &[(&str, &str)] = &[
+    ("US$", "USD"), ("C$", "CAD"), ("A$", "AUD"), ("$", "USD"), ("€", "EUR"), ("£", "GBP"), ("¥", "JPY"), ("USD", "USD"), ("EUR", "EUR"),
+    ("GBP", "GBP"), ("CAD", "CAD"), ("AUD", "AUD"), ("CHF", "CHF"), ("SEK", "SEK"), ("NOK", "NOK"), ("DKK", "DKK"), ("JPY", "JPY"),
+];
+
+/// Reads an amount of money, with or without its currency.
+fn price(text: &str, header: &str, decimal: Option<Decimal>) -> Option<Price> {
+    let currency_in = |text: &str| CURRENCIES.iter().find(|c| text.contains(c.0)).map(|c| c.1);
+    let currency = currency_in(text).or_else(|| currency_in(header)).unwrap_or("");
+    let mut number = text.to_owned();
+    for (sign, _) in CURRENCIES {
+        number = number.replace(sign, "");
+    }
+    let number = number.trim().trim_end_matches([',', '.', '-', '–', ' ']).trim();
+    let bare = number.replace("- ", "-");
+    let decimal = decimal.or_else(|| airshelf_units::decimal_of([bare.as_str()].into_iter())).unwrap_or(Decimal::Point);
+    let read = airshelf_units::read(&bare, Dimension::Ratio, Some(Unit::RATIO), decimal).ok()?;
+    (read.unit == Unit::RATIO).then(|| Price { amount: read.value, currency: currency.to_owned(), raw: text.to_owned() })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn prices_with_and_without_a_sign() {
+        let read = |text| price(text, "price", Some(Decimal::Point)).map(|p| (p.amount, p.currency));
+        assert_eq!(read("24.50"), Some((24.5, String::new())));
+        assert_eq!(read("$ 1,024.50"), Some((1024.5, "USD".to_owned())));
+        assert_eq!(read("-12.00"), Some((-12.0, String::new())));
+        assert_eq!(price("24,50 €", "Preis", Some(Decimal::Comma)).map(|p| p.amount), Some(24.5));
+        assert_eq!(read("a swap"), None);
+    }
+}

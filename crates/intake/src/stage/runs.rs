@@ -1,0 +1,774 @@
+//! Rows of runs, and lists from best to worst.
+
+use super::cells::{Columns, quantity, si_unit, whole};
+use super::draft::{At, Draft};
+use super::page::baseline_kind;
+use super::settle::kind_in;
+use super::table::Found;
+use super::terms::{self, no_part, not_run, plain};
+use super::{Conversion, Paper, civil, raw};
+use crate::map::Field;
+use crate::reader::Row;
+use airshelf_catalog::ids::Derived;
+use airshelf_catalog::{
+    BaselineKind, Claim, Direction, PartDimension, PartKind, Purpose, Quantity, Reading, Refit, Restraint, Run, Service, Session,
+    SheetRows, Uuid,
+};
+use airshelf_units::{Dimension, Unit, read_sizes};
+use std::collections::HashMap;
+
+/// Terms already read; a table uses few.
+struct Read<T>(Vec<(String, Option<T>)>);
+
+impl<T: Copy> Read<T> {
+    fn of(&mut self, text: &str, read: fn(&str) -> Option<T>) -> Option<T> {
+        if text.is_empty() {
+            return None;
+        }
+        if let Some(known) = self.0.iter().find(|k| k.0 == text) {
+            return known.1;
+        }
+        let found = read(text);
+        if self.0.len() < 64 {
+            self.0.push((text.to_owned(), found));
+        }
+        found
+    }
+}
+
+/// What a row's cells say before it becomes a run.
+#[derive(Default)]
+struct Line<'w> {
+    session: &'w str,
+    date: &'w str,
+    bench: &'w str,
+    range: Option<Quantity>,
+    item: &'w str,
+    purpose: &'w str,
+    purpose_column: usize,
+    order: &'w str,
+    clock: &'w str,
+    base: &'w str,
+    layers: [&'w str; 5],
+    assembly: &'w str,
+    stud: &'w str,
+    restraint: Option<Restraint>,
+    service: Option<Service>,
+    direction: Option<Direction>,
+    refit: Option<Refit>,
+    set: Option<Quantity>,
+    actual: Option<Quantity>,
+    flow: Option<Quantity>,
+    air: Option<Quantity>,
+    meter: Option<Quantity>,
+    barometer: Option<Quantity>,
+    humidity: Option<Quantity>,
+    note: Option<String>,
+    photo: Option<String>,
+    claim: Claim,
+    claims: bool,
+    measures: Vec<(PartKind, PartDimension, Quantity, usize)>,
+    broken: Vec<(usize, String)>,
+    no_flow: Option<String>,
+}
+
+const LAYERS: [PartKind; 5] =
+    [PartKind::Spacer, PartKind::Base, PartKind::VelocityStack, PartKind::Filter, PartKind::Lid];
+
+struct Evening {
+    id: Uuid,
+    date: Option<String>,
+    bench: Option<Uuid>,
+}
+
+/// Keeps raw rows as they come and puts them down several hundred at a time.
+pub(super) struct RawRows {
+    plain: Vec<u8>,
+    first: i64,
+    before: i64,
+    count: usize,
+}
+
+impl RawRows {
+    pub fn new() -> Self {
+        RawRows { plain: Vec::new(), first: 0, before: 0, count: 0 }
+    }
+
+    pub fn keep(&mut self, row: &Row, table: Uuid, out: &mut Vec<SheetRows>) {
+        let number = i64::from(row.number());
+        if self.count == 0 {
+            self.first = number;
+            self.before = number;
+        }
+        raw::add(&mut self.plain, number, &row.raw(), &mut self.before);
+        self.count += 1;
+        if self.count >= raw::ROWS_TOGETHER {
+            self.flush(table, out);
+        }
+    }
+
+    pub fn flush(&mut self, table: Uuid, out: &mut Vec<SheetRows>) {
+        if self.count == 0 {
+            return;
+        }
+        out.push(SheetRows {
+            id: Derived::new("sheet_rows").id(Some(table)).int(Some(self.first)).finish(),
+            table: Some(table),
+            first_row: Some(self.first),
+            packed: Some(raw::compress(&self.plain)),
+        });
+        self.plain.clear();
+        self.count = 0;
+    }
+}
+
+/// Reads the rows of a table of runs.
+pub(super) fn stage<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, found: &Found, columns: &mut Columns<'w>) {
+    let mut desk = Desk {
+        draft,
+        paper,
+        evenings: Vec::new(),
+        by_name: HashMap::new(),
+        last: ("", "", usize::MAX),
+        dates: HashMap::new(),
+        restraints: Read(Vec::new()),
+        services: Read(Vec::new()),
+        directions: Read(Vec::new()),
+        refits: Read(Vec::new()),
+        purposes: Read(Vec::new()),
+        layers: Vec::new(),
+        has_parts: [Field::Base, Field::Filter, Field::Lid, Field::Assembly].iter().any(|f| found.has(*f)),
+        winners: paper.winners,
+    };
+    let mut kept = RawRows::new();
+    desk.draft.records.runs.reserve(found.rows.len());
+    desk.draft.records.readings.reserve(found.rows.len());
+    for &index in &found.rows {
+        let row = &paper.sheet.rows[index];
+        kept.keep(row, paper.table, &mut desk.draft.records.sheet_rows);
+        let line = desk.line(row, columns);
+        desk.take(row, line, columns);
+    }
+    kept.flush(paper.table, &mut desk.draft.records.sheet_rows);
+}
+
+struct Desk<'d, 'k, 'c, 'w, 'p> {
+    draft: &'d mut Draft<'k, 'c>,
+    paper: &'p Paper<'w>,
+    evenings: Vec<Evening>,
+    by_name: HashMap<String, Vec<usize>>,
+    last: (&'w str, &'w str, usize),
+    dates: HashMap<&'w str, Option<String>>,
+    restraints: Read<Restraint>,
+    services: Read<Service>,
+    directions: Read<Direction>,
+    refits: Read<Refit>,
+    purposes: Read<Purpose>,
+    layers: Vec<(PartKind, Uuid)>,
+    has_parts: bool,
+    winners: bool,
+}
+
+impl<'w> Desk<'_, '_, '_, 'w, '_> {
+    fn line(&mut self, row: &'w Row, columns: &mut Columns<'w>) -> Line<'w> {
+        let mut line = Line::default();
+        let decimal = columns.decimal;
+        for column in &mut columns.list {
+            let text = Columns::text(column, row);
+            if text.is_empty() {
+                continue;
+            }
+            let field = column.field;
+            if let Some(dimension) = field.dimension() {
+                if field == Field::Size {
+                    self.size(text, row, column.index, &column.header, column.unit, decimal, &mut line);
+                    continue;
+                }
+                let kind = row.kind(column.index);
+                match quantity(text, kind, field, column.unit, decimal) {
+                    Ok(value) => {
+                        let unit = value.unit().unwrap_or(dimension.si_unit());
+                        (self.draft.convert)(Conversion {
+                            sheet: self.paper.sheet.name.as_deref(),
+                            row: row.number(),
+                            column: &column.header,
+                            field: &column.name,
+                            raw: text,
+                            si: value.si,
+                            si_unit: si_unit(unit),
+                        });
+                        line.put(field, value, column.index);
+                    }
+                    Err(_) if not_run(text) => {}
+                    // A result may carry its pressure: `265.8 @ 12 inH2O`.
+                    Err(error) => match self.with_pressure(text, row, field, column, decimal, &mut line) {
+                        true => {}
+                        false => {
+                            if field == Field::Flow {
+                                line.no_flow = Some(error.to_string());
+                            }
+                            line.broken.push((column.index, error.to_string()));
+                        }
+                    },
+                }
+                continue;
+            }
+            match field {
+                Field::Session => line.session = text,
+                Field::Date => line.date = text,
+                Field::Bench => line.bench = text,
+                Field::Item => line.item = text,
+                Field::Purpose => {
+                    line.purpose = text;
+                    line.purpose_column = column.index;
+                }
+                Field::Order => line.order = text,
+                Field::Clock => line.clock = text,
+                Field::Base => {
+                    line.base = text;
+                    line.layers[1] = text;
+                }
+                Field::Spacer => line.layers[0] = text,
+                Field::VelocityStack => line.layers[2] = text,
+                Field::Filter => line.layers[3] = text,
+                Field::Lid => line.layers[4] = text,
+                Field::Assembly => line.assembly = text,
+                Field::Stud => line.stud = text,
+                Field::Restraint => {
+                    line.restraint = self.restraints.of(text, terms::restraint);
+                    if line.restraint.is_none() && !not_run(text) {
+                        line.broken.push((column.index, unread(text, "restraint")));
+                    }
+                }
+                Field::Service => {
+                    line.service = self.services.of(text, terms::service);
+                    if line.service.is_none() && !not_run(text) {
+                        line.broken.push((column.index, unread(text, "service state")));
+                    }
+                }
+                Field::Direction => {
+                    line.direction = self.directions.of(text, terms::direction);
+                    if line.direction.is_none() && !not_run(text) {
+                        line.broken.push((column.index, unread(text, "direction")));
+                    }
+                }
+                Field::Refit => line.refit = self.refits.of(text, terms::refit),
+                Field::Note => match &mut line.note {
+                    Some(note) => {
+                        note.push_str("; ");
+                        note.push_str(text);
+                    }
+                    None => line.note = Some(text.to_owned()),
+                },
+                Field::Photo => line.photo = Some(text.to_owned()),
+                Field::Place | Field::Readings => {
+                    let number = whole(text);
+                    if number.is_none() && !not_run(text) {
+                        line.broken.push((column.index, unread(text, "whole number")));
+                    }
+                    line.claims |= number.is_some();
+                    let place = if field == Field::Place { &mut line.claim.place } else { &mut line.claim.readings };
+                    *place = number;
+                }
+                Field::AirFactor => match airshelf_units::read(text, Dimension::Ratio, Some(Unit::RATIO), decimal) {
+                    Ok(factor) => {
+                        line.claim.air_factor = Some(factor.value);
+                        line.claims = true;
+                    }
+                    Err(_) if not_run(text) => {}
+                    Err(error) => line.broken.push((column.index, error.to_string())),
+                },
+                Field::BaselineSession => {
+                    line.claim.baseline_session = Some(text.to_owned());
+                    line.claims = true;
+                }
+                _ => {}
+            }
+        }
+        line
+    }
+
+    #[allow(clippy::too_many_arguments)]
+    fn size(
+        &mut self,
+        text: &str,
+        row: &Row,
+        column: usize,
+        header: &str,
+        unit: Option<Unit>,
+        decimal: Option<airshelf_units::Decimal>,
+        line: &mut Line<'w>,
+    ) {
+        let sizes = read_sizes(text, unit.unwrap_or(Unit::INCH), decimal);
+        let Some(sizes) = sizes else {
+            if !not_run(text) {
+                line.broken.push((column, unread(text, "size of diameter and height")));
+            }
+            return;
+        };
+        for (dimension, size) in sized(&sizes) {
+            (self.draft.convert)(Conversion {
+                sheet: self.paper.sheet.name.as_deref(),
+                row: row.number(),
+                column: header,
+                field: if dimension == PartDimension::OutsideDiameter { "size" } else { crate::map::field::dimension_key(dimension) },
+                raw: text,
+                si: size.si,
+                si_unit: "m",
+            });
+            line.measures.push((PartKind::Filter, dimension, Quantity::read(size.si, text, size.unit), column));
+        }
+    }
+
+    fn with_pressure(
+        &mut self,
+        text: &'w str,
+        row: &Row,
+        field: Field,
+        column: &super::cells::Column<'w>,
+        decimal: Option<airshelf_units::Decimal>,
+        line: &mut Line<'w>,
+    ) -> bool {
+        let Some((number, pressure)) = split_at_pressure(text) else { return false };
+        let Ok(value) = quantity(number, row.kind(column.index), field, column.unit, decimal) else { return false };
+        let Ok(set) = quantity(pressure, row.kind(column.index), Field::SetPressure, self.paper.pressure, decimal) else {
+            return false;
+        };
+        for (name, value) in [(column.name.as_str(), &value), ("set_pressure", &set)] {
+            (self.draft.convert)(Conversion {
+                sheet: self.paper.sheet.name.as_deref(),
+                row: row.number(),
+                column: &column.header,
+                field: name,
+                raw: text,
+                si: value.si,
+                si_unit: si_unit(value.unit().unwrap_or(Unit::PASCAL)),
+            });
+        }
+        line.put(field, value, column.index);
+        line.set.get_or_insert(set);
+        true
+    }
+
+    fn take(&mut self, row: &'w Row, mut line: Line<'w>, columns: &Columns<'w>) {
+        let at = At { table: self.paper.table, row: row.number() };
+        self.draft.staged.rows.read += 1;
+        self.draft.staged.runs += 1;
+        let stated = self.purposes.of(line.purpose, terms::purpose);
+        let purpose = self.purpose(stated, &line);
+        if line.flow.is_none()
+            && matches!(purpose, Purpose::FixtureLeakage | Purpose::ClosedThrottleLeakage)
+            && line.no_flow.is_none()
+        {
+            line.flow = line.claim.leakage.take();
+        }
+        let result = line.flow.is_some()
+            || line.claim.stated_loss.is_some()
+            || line.claim.stated_loss_percent.is_some()
+            || line.claim.net_flow.is_some();
+        if !result {
+            let reason = line.no_flow.take().unwrap_or_else(|| "the row has no flow".to_owned());
+            self.draft.set_aside(at, &row.raw(), columns.list.iter().find(|c| c.field == Field::Flow).map(|c| c.index), reason);
+            self.draft.staged.rows.quarantined += 1;
+            return;
+        }
+        if stated.is_none() && !line.purpose.is_empty() && !not_run(line.purpose) {
+            line.broken.push((line.purpose_column, unread(line.purpose, "purpose")));
+        }
+        let evening = self.evening(&line, row, at);
+        let run = self.run(&line, purpose, evening, at);
+        self.parts_measured(&line, at);
+        for (column, reason) in std::mem::take(&mut line.broken) {
+            self.draft.set_aside(at, row.text(column), Some(column), reason);
+        }
+        self.put(run, line, at, None);
+    }
+
+    fn purpose(&self, stated: Option<Purpose>, line: &Line<'_>) -> Purpose {
+        if let Some(purpose) = stated {
+            return purpose;
+        }
+        let by_item = terms::purpose(line.item).filter(|p| *p == Purpose::FixtureLeakage);
+        let by_stack = terms::purpose(line.assembly).filter(|p| *p != Purpose::Test && kind_in(&plain(line.assembly)).is_none());
+        if let Some(purpose) = by_item.or(by_stack) {
+            return purpose;
+        }
+        let bare = plain(line.base) == "bare" || line.layers.iter().any(|l| terms::purpose(l) == Some(Purpose::Baseline));
+        let empty = line.assembly.is_empty() && line.layers.iter().enumerate().all(|(i, l)| i == 1 || no_part(l));
+        if (bare && empty) || (empty && self.has_parts && !self.winners && no_part(line.base)) {
+            Purpose::Baseline
+        } else {
+            Purpose::Test
+        }
+    }
+
+    /// The session of a row, by its name and date; rows of one name a day apart are one session past midnight.
+    fn evening(&mut self, line: &Line<'w>, row: &Row, at: At) -> usize {
+        if self.last.2 != usize::MAX && self.last.0 == line.session && self.last.1 == line.date {
+            return self.last.2;
+        }
+        let date = self.date(line.date, row, at);
+        let date = date.or_else(|| self.paper.page.text(Field::Date).map(str::to_owned));
+        let name = if line.session.is_empty() { &self.paper.session } else { line.session };
+        let held = self.by_name.get(name).cloned().unwrap_or_default();
+        let near = held.iter().copied().find(|&i| match (&self.evenings[i].date, &date) {
+            (Some(a), Some(b)) => a == b || civil::days_between(a, b) == Some(1),
+            (_, None) => true,
+            (None, Some(_)) => false,
+        });
+        let index = near.unwrap_or_else(|| {
+            let evening = self.open(name, date, line);
+            self.evenings.push(evening);
+            self.by_name.entry(name.to_owned()).or_default().push(self.evenings.len() - 1);
+            self.evenings.len() - 1
+        });
+        self.last = (line.session, line.date, index);
+        index
+    }
+
+    fn date(&mut self, text: &'w str, row: &Row, at: At) -> Option<String> {
+        if text.is_empty() {
+            return None;
+        }
+        if let Some(known) = self.dates.get(text) {
+            return known.clone();
+        }
+        let hand = self.paper.hand;
+        let read = civil::date(text, hand.order, hand.guess);
+        let iso = read.as_ref().map(|d| d.iso.get(..10).unwrap_or(&d.iso).to_owned());
+        match read {
+            Some(date) if date.ambiguous => self.draft.staged.ambiguous(at, text),
+            Some(_) => {}
+            None => self.draft.set_aside(at, &row.raw(), None, unread(text, "date")),
+        }
+        self.dates.insert(text, iso.clone());
+        iso
+    }
+
+    fn open(&mut self, name: &str, date: Option<String>, line: &Line<'_>) -> Evening {
+        let bench = match (line.bench, self.paper.page.text(Field::Bench)) {
+            ("", None) => None,
+            ("", Some(name)) => Some(self.draft.bench(name)),
+            (name, _) => Some(self.draft.bench(name)),
+        };
+        open_session(self.draft, self.paper, name, date, bench)
+    }
+
+    fn run(&mut self, line: &Line<'w>, purpose: Purpose, evening: usize, at: At) -> Run {
+        let bench = self.evenings[evening].bench;
+        let range = line.range.as_ref().map(|q| self.draft.range(bench, q));
+        let mut baseline = None;
+        self.layers.clear();
+        let blanked = matches!(purpose, Purpose::FixtureLeakage);
+        if !line.assembly.is_empty() && purpose != Purpose::Baseline {
+            for (kind, text) in split_stack(line.assembly, self.draft.known) {
+                let revision = self.draft.revision(kind, text, at);
+                self.layers.push((self.draft.kind_of(&revision, kind), revision));
+            }
+        }
+        for (i, kind) in LAYERS.into_iter().enumerate() {
+            let text = line.layers[i];
+            if text.is_empty() || text == "?" || no_part(text) || (i != 1 && purpose == Purpose::Baseline && terms::purpose(text).is_some()) {
+                continue;
+            }
+            if i == 1 && baseline_kind(&plain(text)) == BaselineKind::Bare {
+                continue;
+            }
+            for tag in text.split([';', '+', '&']).map(str::trim).filter(|t| !t.is_empty()) {
+                let revision = self.draft.revision(kind, tag, at);
+                self.layers.push((self.draft.kind_of(&revision, kind), revision));
+            }
+        }
+        if purpose == Purpose::Baseline {
+            baseline = Some(self.baseline(line));
+        }
+        let mut layers = std::mem::take(&mut self.layers);
+        let assembly = self.draft.assembly(&mut layers);
+        self.layers = layers;
+        let item = match line.item {
+            "" => None,
+            text if blanked && terms::purpose(text) == Some(Purpose::FixtureLeakage) => None,
+            text if no_part(text) || terms::purpose(text) == Some(Purpose::FixtureLeakage) => None,
+            text => Some(self.draft.revision(PartKind::Carburetor, text, at)),
+        };
+        let stud = (!no_part(line.stud)).then(|| self.draft.revision(PartKind::Stud, line.stud, at));
+        let date = (!line.date.is_empty())
+            .then(|| self.dates.get(line.date).cloned().flatten())
+            .flatten()
+            .filter(|d| self.evenings[evening].date.as_ref() != Some(d));
+        Run {
+            id: Uuid::nil(),
+            session: Some(self.evenings[evening].id),
+            order_number: whole(line.order),
+            purpose: Some(purpose),
+            assembly,
+            item,
+            range,
+            direction: line.direction,
+            set_pressure: None,
+            restraint: line.restraint,
+            service: line.service,
+            stud,
+            refit: line.refit,
+            baseline_kind: baseline,
+            note: None,
+            photo_note: None,
+            table: Some(at.table),
+            row: Some(i64::from(at.row)),
+            column: None,
+            date,
+        }
+    }
+
+    fn baseline(&self, line: &Line<'_>) -> BaselineKind {
+        let said = baseline_kind(&plain(line.purpose));
+        if said != BaselineKind::Unknown {
+            return said;
+        }
+        let base = line.base;
+        if base.contains('?') || (base.is_empty() && line.purpose.contains('?')) {
+            return BaselineKind::Unknown;
+        }
+        if !base.is_empty() {
+            let bare = baseline_kind(&plain(base)) == BaselineKind::Bare || no_part(base);
+            return if bare { BaselineKind::Bare } else { BaselineKind::WithBase };
+        }
+        if self.paper.canonical {
+            return BaselineKind::Bare;
+        }
+        self.paper.page.baseline_kind.unwrap_or(BaselineKind::Unknown)
+    }
+
+    fn parts_measured(&mut self, line: &Line<'w>, at: At) {
+        for (kind, dimension, value, column) in &line.measures {
+            let place = LAYERS.iter().position(|k| k == kind);
+            let text = match place {
+                Some(i) => line.layers[i],
+                None if *kind == PartKind::Stud => line.stud,
+                None => "",
+            };
+            if !no_part(text) {
+                let revision = self.draft.revision(*kind, text, at);
+                self.draft.measure(revision, *dimension, value.clone(), at, *column);
+            }
+        }
+    }
+
+    fn put(&mut self, mut run: Run, line: Line<'w>, at: At, column: Option<usize>) {
+        run.set_pressure = line.set;
+        run.note = line.note;
+        run.photo_note = line.photo;
+        run.column = column.map(|c| c as i64);
+        let clock = (!line.clock.is_empty()).then(|| civil::clock(line.clock).unwrap_or_else(|| line.clock.to_owned()));
+        let reading = Reading {
+            flow: line.flow,
+            actual_pressure: line.actual,
+            air_temperature: line.air,
+            barometer: line.barometer,
+            humidity: line.humidity,
+            meter_temperature: line.meter,
+            clock,
+            ..Reading::default()
+        };
+        put_run(self.draft, run, reading, line.claims.then_some(line.claim), at);
+    }
+}
+
+/// Gives a run its identifier and puts it down with its reading and claim, or notes where else it stands.
+pub(super) fn put_run(draft: &mut Draft<'_, '_>, mut run: Run, mut reading: Reading, claim: Option<Claim>, at: At) {
+    let si = |q: &Option<Quantity>| q.as_ref().map(|q| q.si);
+    let mut key = Derived::new("run")
+        .id(run.session)
+        .int(run.order_number)
+        .text(run.purpose.map_or("", Purpose::name))
+        .id(run.assembly)
+        .text(run.restraint.map_or("", Restraint::name))
+        .text(run.service.map_or("", Service::name))
+        .real(si(&run.set_pressure))
+        .real(si(&reading.actual_pressure))
+        .real(si(&reading.flow));
+    if reading.flow.is_none() {
+        let claim = claim.as_ref();
+        let loss = claim.and_then(|c| si(&c.stated_loss).or(si(&c.stated_loss_percent)).or(si(&c.net_flow)));
+        key = key.real(loss);
+    }
+    let id = draft.free_id(&key);
+    if let Some(table) = draft.known.runs.get(&id) {
+        if *table != Some(at.table) {
+            draft.also_at(id, at, run.column.map(|c| c as usize));
+        }
+        draft.staged.rows.already += 1;
+        return;
+    }
+    run.id = id;
+    let read = reading.flow.is_some()
+        || reading.actual_pressure.is_some()
+        || reading.air_temperature.is_some()
+        || reading.barometer.is_some()
+        || reading.humidity.is_some()
+        || reading.meter_temperature.is_some()
+        || reading.clock.is_some();
+    if read {
+        reading.id = Derived::new("reading").id(Some(id)).finish();
+        reading.run = Some(id);
+        draft.records.readings.push(reading);
+    }
+    if let Some(mut claim) = claim {
+        claim.id = Derived::new("claim").id(Some(id)).finish();
+        claim.run = Some(id);
+        draft.records.claims.push(claim);
+    }
+    draft.records.runs.push(run);
+    draft.staged.rows.taken += 1;
+}
+
+/// Puts down a session with what its page says, unless the shelf or this file already has it.
+fn open_session(draft: &mut Draft<'_, '_>, paper: &Paper<'_>, name: &str, date: Option<String>, bench: Option<Uuid>) -> Evening {
+    let id = session_id(name, date.as_deref());
+    if let Some(held) = draft.sessions.get(&id) {
+        return Evening { id, date, bench: held.or(bench) };
+    }
+    if let Some(known) = draft.known.sessions.get(&id) {
+        return Evening { id, date, bench: known.or(bench) };
+    }
+    draft.sessions.insert(id, bench);
+    let page = &paper.page;
+    let own = |field: Field| page.quantity(field).cloned();
+    let range = page.quantity(Field::Range).cloned().map(|q| draft.range(bench, &q));
+    let at = At { table: paper.table, row: page.get(Field::Item).and_then(|v| v.row).unwrap_or(1) };
+    let item = page.text(Field::Item).map(str::to_owned).map(|text| draft.revision(PartKind::Carburetor, &text, at));
+    let person = page.text(Field::Who).map(str::to_owned).map(|name| draft.person(&name));
+    draft.records.sessions.push(Session {
+        id,
+        name: Some(name.to_owned()),
+        date: date.clone(),
+        bench,
+        item,
+        set_pressure: own(Field::SetPressure),
+        range,
+        air_temperature: own(Field::AirTemperature),
+        barometer: own(Field::Barometer),
+        humidity: own(Field::Humidity),
+        stated_baseline: own(Field::StatedBaseline),
+        stated_baseline_kind: page.baseline_kind,
+        person,
+        unordered: paper.unordered.then_some(true),
+        table: Some(paper.table),
+        service_note: page.service_note.as_ref().map(|s| s.0.clone()),
+        restraint: page.restraint.as_ref().map(|r| r.0),
+        readings_each: page.readings_each.as_ref().map(|r| r.0),
+        ..Session::default()
+    });
+    Evening { id, date, bench }
+}
+
+/// The session of a table without a session column.
+pub(super) fn page_session(draft: &mut Draft<'_, '_>, paper: &Paper<'_>) -> Uuid {
+    let bench = paper.page.text(Field::Bench).map(str::to_owned).map(|name| draft.bench(&name));
+    let date = paper.page.text(Field::Date).map(str::to_owned);
+    open_session(draft, paper, &paper.session, date, bench).id
+}
+
+pub(super) fn session_id(name: &str, date: Option<&str>) -> Uuid {
+    Derived::new("session").folded(name).text(date.unwrap_or("")).finish()
+}
+
+impl Line<'_> {
+    fn put(&mut self, field: Field, value: Quantity, column: usize) {
+        let claim = match field {
+            Field::StatedBaseline => &mut self.claim.stated_baseline,
+            Field::StatedLoss => &mut self.claim.stated_loss,
+            Field::StatedLossPercent => &mut self.claim.stated_loss_percent,
+            Field::Leakage => &mut self.claim.leakage,
+            Field::NetFlow => &mut self.claim.net_flow,
+            Field::FlowAtSetPressure => &mut self.claim.flow_at_set_pressure,
+            Field::FlowAtReferenceAir => &mut self.claim.flow_at_reference_air,
+            other => {
+                let own = match other {
+                    Field::Range => &mut self.range,
+                    Field::SetPressure => &mut self.set,
+                    Field::ActualPressure => &mut self.actual,
+                    Field::Flow => &mut self.flow,
+                    Field::AirTemperature => &mut self.air,
+                    Field::MeterTemperature => &mut self.meter,
+                    Field::Barometer => &mut self.barometer,
+                    Field::Humidity => &mut self.humidity,
+                    Field::PartOf(kind, dimension) => {
+                        self.measures.push((kind, dimension, value, column));
+                        return;
+                    }
+                    _ => return,
+                };
+                *own = Some(value);
+                return;
+            }
+        };
+        *claim = Some(value);
+        self.claims = true;
+    }
+}
+
+fn unread(text: &str, what: &str) -> String {
+    format!("`{text}` is no {what} known here")
+}
+
+/// `14.6 @ 12 inH2O` is a result and its own pressure.
+pub(super) fn split_at_pressure(text: &str) -> Option<(&str, &str)> {
+    let (number, pressure) = text.split_once('@').or_else(|| text.split_once(" at "))?;
+    let (number, pressure) = (number.trim(), pressure.trim());
+    pressure.starts_with(|c: char| c.is_ascii_digit()).then_some((number, pressure))
+}
+
+/// Diameter and height out of two sizes; of three the middle or the smallest diameter is the inside one.
+pub(super) fn sized(sizes: &[airshelf_units::Read]) -> Vec<(PartDimension, airshelf_units::Read)> {
+    match sizes {
+        [od, height] => vec![(PartDimension::OutsideDiameter, *od), (PartDimension::Height, *height)],
+        [od, id, height] => vec![
+            (PartDimension::OutsideDiameter, *od),
+            (PartDimension::InsideDiameter, *id),
+            (PartDimension::Height, *height),
+        ],
+        _ => Vec::new(),
+    }
+}
+
+/// `flat base` among bases is called `flat`; a name that is only the kind stays.
+pub(super) fn own_name(kind: PartKind, text: &str) -> &str {
+    let words: &[&str] = match kind {
+        PartKind::Base => &[" base", " pan", " bottom"],
+        PartKind::Lid => &[" lid", " top", " cover"],
+        PartKind::Spacer => &[" spacer"],
+        PartKind::Filter => &[" filter", " element"],
+        _ => &[],
+    };
+    let lower = text.to_ascii_lowercase();
+    let cut = words.iter().find_map(|w| lower.ends_with(w).then(|| text[..text.len() - w.len()].trim()));
+    cut.filter(|t| !t.is_empty()).unwrap_or(text)
+}
+
+/// Splits `foam 9.5x3.5 / vented / dropped` into parts: by tags that the shelf knows, else by their words, else in the
+/// order filter, lid, base.
+pub(super) fn split_stack<'t>(text: &'t str, known: &super::Known) -> Vec<(PartKind, &'t str)> {
+    let mark = ['/', '|', '>', ';', '+', ','].into_iter().find(|m| text.contains(*m)).unwrap_or('/');
+    let pieces: Vec<&str> = text.split(mark).map(str::trim).filter(|p| !p.is_empty() && !no_part(p)).collect();
+    let mut out: Vec<(Option<PartKind>, &str)> = pieces
+        .into_iter()
+        .map(|piece| {
+            let listed = known.part(None, piece).and_then(|p| known.parts.get(&p)).filter(|p| p.only_named.is_none());
+            let by_words = || {
+                let size = piece.split(['x', '×']).count() == 2 && piece.bytes().filter(u8::is_ascii_digit).count() >= 2;
+                kind_in(&plain(piece)).or(size.then_some(PartKind::Filter))
+            };
+            let kind = listed.and_then(|p| p.kind).or_else(by_words);
+            (kind, kind.map_or(piece, |k| own_name(k, piece)))
+        })
+        .collect();
+    let mut usual = [PartKind::Filter, PartKind::Lid, PartKind::Base, PartKind::Spacer].into_iter();
+    for at in 0..out.len() {
+        if out[at].0.is_none() {
+            let free = usual.find(|k| out.iter().all(|o| o.0 != Some(*k)));
+            out[at].0 = Some(free.unwrap_or(PartKind::Other));
+        }
+    }
+    out.into_iter().map(|(kind, text)| (kind.unwrap_or(PartKind::Other), text)).collect()
+}

@@ -1,0 +1,354 @@
+//! Finds the tables of a sheet: where their headers are, which rows are data, and which lines stand above.
+
+use super::terms::{no_part, not_run, plain, purpose, says, summary};
+use crate::map::columns::{Assigned, best_group, suffices};
+use crate::map::{Field, Group, Header, Mapping};
+use crate::reader::{CellKind, Row, Sheet};
+
+/// What a table found holds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Shape {
+    /// One record a row.
+    Listed(Group),
+    /// Results in a grid of two kinds of parts.
+    Grid,
+}
+
+/// A table of a sheet; rows as indices into [`Sheet::rows`].
+#[derive(Clone, Debug)]
+pub(crate) struct Found {
+    pub shape: Shape,
+    pub header: usize,
+    pub columns: Vec<Assigned>,
+    /// Lines between the table before and the header.
+    pub above: Vec<usize>,
+    /// Rows of data.
+    pub rows: Vec<usize>,
+    /// Comment lines within the table.
+    pub comments: Vec<usize>,
+}
+
+/// How many cells have content, and how many of these begin like numbers; stops early once it is plainly data.
+fn texts_and_numbers(row: &Row) -> (usize, usize) {
+    let (mut texts, mut numbers) = (0, 0);
+    for cell in row.cells() {
+        let raw = cell.raw.trim_start();
+        let Some(first) = raw.bytes().next() else { continue };
+        let signed = matches!(first, b'-' | b'+') && raw.as_bytes().get(1).is_some_and(u8::is_ascii_digit);
+        if first.is_ascii_digit() || signed || matches!(cell.kind, CellKind::Number(_) | CellKind::Date(_)) {
+            numbers += 1;
+            if numbers > 3 && numbers > texts {
+                break;
+            }
+        } else {
+            texts += 1;
+        }
+    }
+    (texts, numbers)
+}
+
+pub(crate) fn headers_of(row: &Row) -> Vec<Header> {
+    row.cells()
+        .filter(|c| !c.raw.trim().is_empty())
+        .map(|c| Header::of(c.column as usize, c.raw.trim()))
+        .collect()
+}
+
+fn listed_header(row: &Row) -> Option<(Group, Vec<Assigned>)> {
+    let (texts, numbers) = texts_and_numbers(row);
+    if texts < 2 || numbers * 5 > texts {
+        return None;
+    }
+    let headers = headers_of(row);
+    // A line of prose with a few commas is no header.
+    let long = headers.iter().filter(|h| h.text.chars().count() > 44).count();
+    if long * 3 > headers.len() {
+        return None;
+    }
+    best_group(&headers).map(|(group, columns, _)| (group, columns))
+}
+
+/// Whether a cell of a grid is a result or says that there is none.
+fn grid_cell(text: &str) -> bool {
+    let text = text.trim();
+    let body = text.trim_start_matches(['-', '−', '+', '(', '~']);
+    body.starts_with(|c: char| c.is_ascii_digit()) || not_run(text) || super::terms::ditto(text)
+}
+
+/// A grid's header: names across, and below it rows that begin with a name and go on with numbers.
+fn grid_header(sheet: &Sheet, at: usize) -> Option<Vec<Header>> {
+    let row = &sheet.rows[at];
+    let headers = headers_of(row);
+    let across = headers.iter().filter(|h| h.column > 0).count();
+    if across < 2 || (texts_and_numbers(row).1 > 0 && headers.iter().any(|h| h.text.parse::<f64>().is_ok())) {
+        return None;
+    }
+    let corner = plain(row.text(0));
+    let next = sheet.rows.get(at + 1)?;
+    if !grid_row(next, &headers) {
+        return None;
+    }
+    let names_parts = |text: &str| {
+        ["lid", "filter", "base", "element", "top", "cover", "cleaner", "spacer", "stack", "pan", "cap"].iter().any(|w| says(text, w))
+    };
+    let speaks = names_parts(&corner) || corner.is_empty() || row.text(0).contains(['\\', '/', '×']);
+    let second = sheet.rows.get(at + 2).is_some_and(|r| grid_row(r, &headers));
+    (speaks || second).then_some(headers)
+}
+
+fn grid_row(row: &Row, headers: &[Header]) -> bool {
+    let name = row.text(0).trim();
+    if name.is_empty() || name.parse::<f64>().is_ok() || summary(name) || row.is_comment() {
+        return false;
+    }
+    let cells: Vec<&str> = headers.iter().filter(|h| h.column > 0).map(|h| row.text(h.column).trim()).collect();
+    let filled = cells.iter().filter(|c| !c.is_empty()).count();
+    filled > 0
+        && cells.iter().all(|c| grid_cell(c))
+        && cells.iter().any(|c| c.contains(|c: char| c.is_ascii_digit()) || not_run(c) && !c.is_empty())
+        && row.cells().all(|c| c.raw.trim().is_empty() || c.column == 0 || headers.iter().any(|h| h.column == c.column as usize))
+}
+
+/// Finds the tables of a sheet in the order of their headers.
+pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
+    let mut tables: Vec<Found> = Vec::new();
+    let mut above: Vec<usize> = Vec::new();
+    let mut at = 0;
+    while at < sheet.rows.len() {
+        let row = &sheet.rows[at];
+        let entry = mapping.and_then(|m| m.table(sheet.name.as_deref(), row.number()));
+        let forced = entry.filter(|t| t.header_row.is_some());
+        let header = match forced {
+            Some(entry) => Some(told_header(row, entry)),
+            None if row.is_comment() && !comment_is_header(row) => None,
+            None => listed_header(row).or_else(|| {
+                // What a person said of the columns may make a header of a row that its words do not.
+                let entry = entry.filter(|e| e.header_row.is_none() && !e.columns.is_empty())?;
+                let named = headers_of(row).iter().filter(|h| entry.column(h.column, &h.text).is_some_and(|c| c.column.is_none())).count();
+                (named > 0 && texts_and_numbers(row).0 >= 2).then(|| told_header(row, entry)).filter(|h| suffices(&h.1, h.0))
+            }),
+        };
+        if let Some((group, mut columns)) = header {
+            if let Some(entry) = entry {
+                override_columns(&mut columns, entry);
+            }
+            tables.push(Found {
+                shape: Shape::Listed(group),
+                header: at,
+                columns,
+                above: std::mem::take(&mut above),
+                rows: Vec::new(),
+                comments: Vec::new(),
+            });
+            at += 1;
+            continue;
+        }
+        if let Some(headers) = grid_header(sheet, at) {
+            let columns = headers
+                .into_iter()
+                .map(|header| Assigned { header, field: None, unit: None, confidence: 0.8 })
+                .collect();
+            tables.push(Found {
+                shape: Shape::Grid,
+                header: at,
+                columns,
+                above: std::mem::take(&mut above),
+                rows: Vec::new(),
+                comments: Vec::new(),
+            });
+            at += 1;
+            continue;
+        }
+        let taken = tables.last_mut().is_some_and(|table| table.take(sheet, at, &mut above));
+        if !taken {
+            above.push(at);
+        }
+        at += 1;
+    }
+    tables.retain(|t| !t.rows.is_empty());
+    tables
+}
+
+/// Whether a line that begins with `#` is a header whose first column is called so.
+fn comment_is_header(row: &Row) -> bool {
+    row.text(0).trim() == "#"
+}
+
+fn told_header(row: &Row, entry: &crate::map::TableMapping) -> (Group, Vec<Assigned>) {
+    let headers = headers_of(row);
+    let group = match entry.kind.as_deref().map(plain).as_deref() {
+        Some("parts") => Group::Parts,
+        Some("predictions") => Group::Guesses,
+        Some("ratings") => Group::Ratings,
+        Some(_) => Group::Runs,
+        None => best_group(&headers).map_or(Group::Runs, |b| b.0),
+    };
+    let mut columns = crate::map::columns::assign(&headers, group);
+    override_columns(&mut columns, entry);
+    (group, columns)
+}
+
+fn override_columns(columns: &mut Vec<Assigned>, entry: &crate::map::TableMapping) {
+    for told in &entry.columns {
+        if let Some(column) = told.column
+            && columns.iter().all(|c| c.header.column != column)
+        {
+            let header = Header::of(column, told.header.as_deref().unwrap_or(""));
+            columns.push(Assigned { header, field: None, unit: None, confidence: 0.0 });
+        }
+    }
+    for at in 0..columns.len() {
+        let Some(told) = entry.column(columns[at].header.column, &columns[at].header.text) else { continue };
+        let field = told.field.as_deref().and_then(Field::from_name);
+        if field.is_some() {
+            for other in columns.iter_mut().filter(|c| c.field == field) {
+                other.field = None;
+                other.unit = None;
+            }
+        }
+        let column = &mut columns[at];
+        column.field = field;
+        column.confidence = 1.0;
+        column.unit = field.and_then(Field::dimension).and_then(|d| {
+            let told = told.unit.as_deref().and_then(|u| airshelf_units::Unit::named(u, Some(d)).ok());
+            told.or_else(|| column.header.unit_for(d, field == Some(Field::Barometer)))
+        });
+    }
+}
+
+impl Found {
+    pub fn has(&self, field: Field) -> bool {
+        self.columns.iter().any(|c| c.field == Some(field))
+    }
+
+    fn text<'r>(&self, row: &'r Row, field: Field) -> &'r str {
+        self.columns
+            .iter()
+            .find(|c| c.field == Some(field))
+            .map_or("", |c| row.text(c.header.column).trim())
+    }
+
+    /// Takes the row in if it is data or a comment within the data; gives whether it did.
+    fn take(&mut self, sheet: &Sheet, at: usize, above: &mut Vec<usize>) -> bool {
+        let row = &sheet.rows[at];
+        if row.is_comment() {
+            self.comments.push(at);
+            // It may stand above the next table instead.
+            above.push(at);
+            return true;
+        }
+        if !self.is_data(row) {
+            return false;
+        }
+        self.rows.push(at);
+        above.clear();
+        true
+    }
+
+    fn is_data(&self, row: &Row) -> bool {
+        if self.shape == Shape::Grid {
+            let headers: Vec<Header> = self.columns.iter().map(|c| c.header.clone()).collect();
+            return grid_row(row, &headers);
+        }
+        let mut filled = 0;
+        let mut first = "";
+        for cell in row.cells() {
+            let text = cell.raw.trim();
+            if text.is_empty() {
+                continue;
+            }
+            filled += 1;
+            if filled == 1 {
+                first = text;
+            }
+            // A line of means may stand anywhere; its word comes before its number.
+            if filled <= 3 && text.as_bytes()[0].is_ascii_alphabetic() && summary(text) && self.no_order(row) {
+                return false;
+            }
+            if filled > 3 {
+                break;
+            }
+        }
+        let few = self.columns.len() <= 3;
+        if filled < 2 || (filled == 2 && !few && first.ends_with(':')) {
+            return false;
+        }
+        match self.shape {
+            Shape::Listed(Group::Runs) => self.is_run(row, filled),
+            Shape::Listed(Group::Parts) => {
+                let named = !self.text(row, Field::Tag).is_empty() || !self.text(row, Field::Name).is_empty();
+                named && (filled > 2 || few)
+            }
+            Shape::Listed(Group::Guesses) => {
+                [Field::Guess, Field::Low, Field::High, Field::Place]
+                    .iter()
+                    .any(|f| self.text(row, *f).contains(|c: char| c.is_ascii_digit()))
+            }
+            Shape::Listed(Group::Ratings) => self.text(row, Field::Flow).contains(|c: char| c.is_ascii_digit()),
+            Shape::Grid => false,
+        }
+    }
+
+    fn no_order(&self, row: &Row) -> bool {
+        self.text(row, Field::Order).is_empty()
+            || !self.text(row, Field::Order).starts_with(|c: char| c.is_ascii_digit())
+    }
+
+    /// A row holds a run if it has a result, or says that it is one and has none.
+    fn is_run(&self, row: &Row, filled: usize) -> bool {
+        let result = [Field::Flow, Field::NetFlow, Field::StatedLoss, Field::StatedLossPercent, Field::Leakage]
+            .iter()
+            .any(|f| {
+                let text = self.text(row, *f);
+                let body = text.trim_start_matches(['-', '−', '+', '(', '~', '<', '>', '=', ' ']);
+                body.starts_with(|c: char| c.is_ascii_digit()) || super::terms::ditto(text)
+            });
+        let ordered = || {
+            let order = self.text(row, Field::Order);
+            order.len() <= 8 && order.contains(|c: char| c.is_ascii_digit())
+        };
+        let stated = || purpose(self.text(row, Field::Purpose)).is_some();
+        let parted = || {
+            [Field::Filter, Field::Lid, Field::Base, Field::Assembly, Field::VelocityStack]
+                .iter()
+                .any(|f| !no_part(self.text(row, *f)))
+        };
+        let placed = || !self.text(row, Field::Place).is_empty();
+        if result {
+            // A lone number below the table is a mean or a remark.
+            return filled > 3 || ordered() || stated() || parted() || placed() || self.columns.len() <= 3;
+        }
+        filled > 2 && (ordered() || self.has(Field::Order) && placed()) && (stated() || parted())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reader::{Limits, read};
+
+    fn tables(text: &str) -> Vec<(Shape, u32, Vec<u32>)> {
+        let book = read("t.csv", text.as_bytes(), &Limits::default()).unwrap();
+        let sheet = &book.sheets[0];
+        find(sheet, None)
+            .into_iter()
+            .map(|t| (t.shape, sheet.rows[t.header].number(), t.rows.iter().map(|r| sheet.rows[*r].number()).collect()))
+            .collect()
+    }
+
+    #[test]
+    fn averages_notes_and_comments_are_no_data() {
+        let found = tables(
+            "Thursday,,\n\nRun,Purpose,CFM,Notes\n1,baseline,277,\n,average of the last three,266.1,\n# tea\n2,test,260,\nFoam wins.,,,\n",
+        );
+        assert_eq!(found, [(Shape::Listed(Group::Runs), 3, vec![4, 7])]);
+    }
+
+    #[test]
+    fn two_grids_and_a_note_on_one_sheet() {
+        let found = tables(
+            "losses in CFM\nflat base: lid \\ filter,A 10x2,B 11x2\nsolid,20.9,n/t\nvented,14.6 @ 12 inH2O,-\n\ndropped base: lid \\ filter,A 10x2,B 11x2\nsolid,19.3,15.3\n\nn/t: not tested\n",
+        );
+        assert_eq!(found, [(Shape::Grid, 2, vec![3, 4]), (Shape::Grid, 6, vec![7])]);
+    }
+}

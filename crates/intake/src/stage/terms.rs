@@ -1,0 +1,239 @@
+//! The words people use for purposes, restraints, service states and directions, in one table each.
+//!
+//! Common practice, no source.
+
+use airshelf_catalog::{Direction, PartKind, PartStatus, Purpose, Refit, Restraint, Service};
+
+/// Lower case, marks to spaces, single spaces.
+pub(crate) fn plain(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        if c.is_alphanumeric() {
+            out.extend(c.to_lowercase());
+        } else if !out.is_empty() && !out.ends_with(' ') {
+            out.push(' ');
+        }
+    }
+    out.truncate(out.trim_end().len());
+    out
+}
+
+/// Whether `phrase` stands in `text` as whole words; both plain.
+pub(crate) fn says(text: &str, phrase: &str) -> bool {
+    let mut from = 0;
+    while let Some(found) = text[from..].find(phrase) {
+        let (start, end) = (from + found, from + found + phrase.len());
+        let before = start == 0 || text.as_bytes()[start - 1] == b' ';
+        let after = end == text.len() || text.as_bytes()[end] == b' ';
+        if before && after {
+            return true;
+        }
+        from = start + phrase.chars().next().map_or(1, char::len_utf8);
+    }
+    false
+}
+
+fn term<T: Copy>(text: &str, terms: &[(T, &[&str])]) -> Option<T> {
+    let text = plain(text);
+    if text.is_empty() {
+        return None;
+    }
+    if let Some(found) = terms.iter().find(|t| t.1.contains(&text.as_str())) {
+        return Some(found.0);
+    }
+    terms.iter().find(|t| t.1.iter().any(|phrase| phrase.len() > 2 && says(&text, phrase))).map(|t| t.0)
+}
+
+const PURPOSES: &[(Purpose, &[&str])] = &[
+    (
+        Purpose::ClosedThrottleLeakage,
+        &["closed throttle leakage", "closed throttle", "throttle closed", "throttle leak", "throttle leakage", "throttle shut", "shut throttle", "blades closed", "butterflies closed", "closed blades"],
+    ),
+    (
+        Purpose::FixtureLeakage,
+        &["fixture leakage", "fixture leak", "leak", "leakage", "leak check", "leak test", "blanked", "blanked off", "blank off", "blank", "fixture blanked", "bench leakage", "adapter leak", "plate over", "sealed"],
+    ),
+    (
+        Purpose::CheckPlate,
+        &["check plate", "plate", "cal plate", "calibration plate", "calibration", "test plate", "reference plate", "master plate", "plate check"],
+    ),
+    (Purpose::Sweep, &["sweep", "pressure sweep", "swept", "curve", "step"]),
+    (
+        Purpose::Baseline,
+        &["baseline", "base line", "baselines", "bare", "reference", "ref", "bl", "bare carb", "bare carburetor", "zero run", "open carb", "nothing on", "naked", "bare run", "baseline run", "start", "base run"],
+    ),
+    (Purpose::Test, &["test", "t", "tests", "run", "trial", "part", "assembly", "stack", "repeat", "filter", "with filter", "compare", "lid", "combo", "element"]),
+];
+
+/// Reads a purpose.
+pub(crate) fn purpose(text: &str) -> Option<Purpose> {
+    // `1. Messung`-like numbering and a repeat's number do not matter.
+    term(text, PURPOSES)
+}
+
+const RESTRAINTS: &[(Restraint, &[&str])] = &[
+    (Restraint::Lost, &["lost", "came off", "blew off", "fell off", "flew off", "slipped off", "let go", "came loose", "popped off", "lost it", "jumped off"]),
+    (Restraint::HandHeld, &["hand held", "by hand", "hand", "held by hand", "handheld", "hands", "pressed by hand", "finger", "fingers", "hand pressed", "thumb", "h h", "palm"]),
+    (Restraint::Taped, &["taped", "tape", "with tape", "duct tape", "masking tape", "duct taped", "taped down"]),
+    (
+        Restraint::None,
+        &["none", "nothing", "loose", "unrestrained", "free", "not held", "laid on", "just laid on", "no restraint", "resting", "not fastened", "unfastened", "set on top", "own weight"],
+    ),
+    (
+        Restraint::Fastened,
+        &["fastened", "stud", "bolted", "nut", "stud and nut", "wing nut", "wingnut", "clamped", "screwed", "tight", "tightened", "stud nut", "bolt", "clamp", "fixed", "nutted", "torqued", "screwed down", "bolted down", "secured", "f", "with stud", "with nut", "on the stud", "by the stud"],
+    ),
+];
+
+/// Reads how something was held.
+pub(crate) fn restraint(text: &str) -> Option<Restraint> {
+    term(text, RESTRAINTS)
+}
+
+const SERVICES: &[(Service, &[&str])] = &[
+    (Service::Washed, &["washed", "cleaned", "clean", "rinsed", "wash", "after washing", "washed and dried", "blown out", "degreased"]),
+    (Service::Oiled, &["oiled", "oil", "re oiled", "reoiled", "oil on", "freshly oiled", "wet", "wetted", "with oil", "o"]),
+    (Service::Dirty, &["dirty", "used", "dusty", "worn", "loaded", "old", "as run", "clogged", "driven", "soiled", "d"]),
+    (Service::New, &["new", "as new", "fresh", "unused", "as bought", "out of the box", "n", "mint", "brand new", "virgin", "out of box", "dry new"]),
+];
+
+/// Reads the state of an element.
+pub(crate) fn service(text: &str) -> Option<Service> {
+    term(text, SERVICES)
+}
+
+const DIRECTIONS: &[(Direction, &[&str])] = &[
+    (Direction::Exhaust, &["exhaust", "out", "blow", "blowing", "reverse", "reversed", "exh", "pressure", "outward", "blown", "push", "backward", "backwards"]),
+    (Direction::Intake, &["intake", "in", "suck", "sucking", "suction", "normal", "int", "inlet", "induction", "vacuum", "inward", "forward", "pull", "draw"]),
+];
+
+/// Reads which way the air went.
+pub(crate) fn direction(text: &str) -> Option<Direction> {
+    term(text, DIRECTIONS)
+}
+
+/// Reads whether an assembly was refitted.
+pub(crate) fn refit(text: &str) -> Option<Refit> {
+    term(
+        text,
+        &[(Refit::No, &["no", "n", "same", "same fitting", "left on", "0", "not touched", "false"]), (Refit::Yes, &["yes", "y", "refit", "refitted", "again", "x", "1", "new", "true", "taken off"])],
+    )
+}
+
+const KINDS: &[(PartKind, &[&str])] = &[
+    (PartKind::VelocityStack, &["velocity stack", "stack", "horn", "trumpet", "radius", "bellmouth", "vel stack", "air horn"]),
+    (PartKind::Filter, &["filter", "element", "air filter", "cleaner", "paper", "foam", "cartridge", "filter element", "gauze", "cotton"]),
+    (PartKind::Lid, &["lid", "top", "cover", "cap", "top plate", "hat"]),
+    (PartKind::Spacer, &["spacer", "riser", "ring", "spacer ring"]),
+    (PartKind::Base, &["base", "pan", "bottom", "base plate", "baseplate", "base pan", "tray", "drop base", "dropped base", "bottom plate"]),
+    (PartKind::Stud, &["stud", "bolt", "center stud", "rod"]),
+    (PartKind::Carburetor, &["carburetor", "carburettor", "carb", "throttle body", "two barrel", "four barrel", "item"]),
+    (PartKind::Other, &["other", "misc", "adapter", "gasket", "tool", "plate"]),
+];
+
+/// Reads a kind of part.
+pub(crate) fn kind(text: &str) -> Option<PartKind> {
+    term(text, KINDS)
+}
+
+const STATUSES: &[(PartStatus, &[&str])] = &[
+    (PartStatus::Wanted, &["wanted", "want", "wish", "to buy"]),
+    (PartStatus::Lent, &["lent", "lent out", "on loan", "borrowed by"]),
+    (PartStatus::Sold, &["sold", "gone", "given away"]),
+    (PartStatus::Scrapped, &["scrapped", "binned", "scrap", "thrown away", "broken up"]),
+    (PartStatus::Owned, &["owned", "own", "have", "mine", "here", "on the shelf"]),
+];
+
+/// Reads whose a part is.
+pub(crate) fn status(text: &str) -> Option<PartStatus> {
+    term(text, STATUSES)
+}
+
+/// Whether a cell for a part says that there was none.
+pub(crate) fn no_part(text: &str) -> bool {
+    let trimmed = text.trim();
+    trimmed.chars().all(|c| "-–—−./".contains(c))
+        || matches!(
+            plain(trimmed).as_str(),
+            "none" | "no" | "n a" | "na" | "nil" | "off" | "without" | "nothing" | "not used" | "not fitted" | "no filter" | "no lid" | "no spacer" | "no base" | "bare" | "w o"
+        )
+}
+
+/// Whether a cell of a table of results says that nothing was run there.
+pub(crate) fn not_run(text: &str) -> bool {
+    let trimmed = text.trim();
+    trimmed.chars().all(|c| "-–—−./*·…?".contains(c))
+        || matches!(
+            plain(trimmed).as_str(),
+            "n t" | "nt" | "not tested" | "not run" | "n r" | "nr" | "n a" | "na" | "x" | "none" | "untested" | "no run" | "nil" | "tbd" | "later"
+        )
+}
+
+/// Whether a cell repeats the cell above it.
+pub(crate) fn ditto(text: &str) -> bool {
+    let text = text.trim();
+    if text.is_empty() || text.len() > 24 {
+        return false;
+    }
+    let mut marks = 0;
+    let mut dashes = 0;
+    let mut commas = 0;
+    for c in text.chars() {
+        match c {
+            '"' | '″' | '”' | '“' | '„' | '〃' | '\'' | '’' | '′' | '‟' | '«' | '»' => marks += 1,
+            '-' | '–' | '—' | '−' | ' ' | '.' | '_' | '~' => dashes += 1,
+            ',' => commas += 1,
+            '^' | '↑' => marks += 1,
+            _ => {
+                return matches!(
+                    plain(text).as_str(),
+                    "do" | "ditto" | "same" | "idem" | "id" | "as above" | "same as above" | "dto" | "see above" | "dito" | "dtto"
+                );
+            }
+        }
+    }
+    marks > 0 || (commas == 2 && dashes == 0)
+}
+
+/// Whether a text begins a line of summary rather than data.
+pub(crate) fn summary(text: &str) -> bool {
+    let text = plain(text);
+    let first = text.split(' ').next().unwrap_or_default();
+    matches!(
+        first,
+        "average" | "averages" | "avg" | "ave" | "mean" | "means" | "total" | "totals" | "sum" | "median" | "std" | "stdev" | "sd" | "spread" | "max" | "min" | "maximum" | "minimum" | "subtotal" | "mittel" | "scatter"
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn purposes_are_read_with_their_remarks() {
+        assert_eq!(purpose("baseline ??"), Some(Purpose::Baseline));
+        assert_eq!(purpose("Baseline, bare"), Some(Purpose::Baseline));
+        assert_eq!(purpose("closed-throttle leakage"), Some(Purpose::ClosedThrottleLeakage));
+        assert_eq!(purpose("Fixture leak"), Some(Purpose::FixtureLeakage));
+        assert_eq!(purpose("banana"), None);
+    }
+
+    #[test]
+    fn restraints_and_states_have_many_names() {
+        assert_eq!(restraint("held by hand"), Some(Restraint::HandHeld));
+        assert_eq!(restraint("not fastened"), Some(Restraint::None));
+        assert_eq!(restraint("wing nut"), Some(Restraint::Fastened));
+        assert_eq!(service("as new"), Some(Service::New));
+        assert_eq!(service("re-oiled"), Some(Service::Oiled));
+    }
+
+    #[test]
+    fn ditto_marks_of_every_shop() {
+        for mark in ["\"", "do.", "Ditto", "″", "-\"-", "– ” –", "〃", ",,", "'' ''", "\"\"", "do"] {
+            assert!(ditto(mark), "{mark}");
+        }
+        for other in ["", "-", "—", "5", "do it again, please", "LD-1", "11\"", "n/t"] {
+            assert!(!ditto(other), "{other}");
+        }
+    }
+}

@@ -200,6 +200,16 @@ proptest! {
 }
 
 #[test]
+fn bounds_are_those_of_exponents_one_half_and_one() {
+    let leak = leakage::carry(0.001, 1000.0, 4000.0, None).unwrap();
+    assert!(near(leak.low_m3_s, 0.002, 1e-12) && near(leak.high_m3_s, 0.004, 1e-12));
+    let part = Restriction { k_pa_s2_m6: 100.0, reference_density_kg_m3: 1.2, tested_flow_m3_s: 0.4 };
+    let (slow, fast) = (part.drop_at(0.2).unwrap(), part.drop_at(0.8).unwrap());
+    assert!(near(slow.low_pa, 4.0, 1e-12) && near(slow.high_pa, 8.0, 1e-12));
+    assert!(near(fast.low_pa, 32.0, 1e-12) && near(fast.high_pa, 64.0, 1e-12));
+}
+
+#[test]
 fn water_and_ice_meet_at_the_ice_point() {
     let (above, below) =
         (saturation_vapor_pressure_pa(273.15).unwrap(), saturation_vapor_pressure_pa(273.15 - 1e-9).unwrap());

@@ -24,7 +24,15 @@ pub(crate) fn words_of(text: &str) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     let mut word = String::new();
     let mut last = ' ';
+    let mut initials = false;
     for c in text.chars() {
+        // `R.H.` and `O.D.` are words of initials.
+        if c == '.' && word.chars().count() <= 2 && last.is_alphabetic() && (word.chars().count() == 1 || initials) {
+            initials = true;
+            last = c;
+            continue;
+        }
+        initials &= last == '.' && c.is_alphabetic();
         let camel = c.is_uppercase() && last.is_lowercase() && word.len() > 2;
         if camel || !(c.is_alphanumeric() || c == '#' || c == '%') || c == '#' || c == '%' {
             if !word.is_empty() {
@@ -176,7 +184,7 @@ mod tests {
             ("Baro inHg", "baro", Some(Unit::IN_HG)),
             ("Flow [L/s]", "flow", Some(Unit::L_S)),
             ("Media, sq in", "media", Some(Unit::SQ_IN)),
-            ("RH %", "rh", Some(Unit::PERCENT)),
+            ("RH, %", "rh", Some(Unit::PERCENT)),
             ("CFM", "", Some(Unit::CFM)),
             ("Run no.", "run no", None),
             ("Pleats", "pleats", None),

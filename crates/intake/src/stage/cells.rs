@@ -83,8 +83,12 @@ impl<'w> Columns<'w> {
             }
             Some(first) => *first,
         };
-        // Most cells begin with a digit or a capital and cannot be a ditto mark.
-        let may_be = !first.is_ascii_digit() && (!first.is_ascii_uppercase() || matches!(first, b'D' | b'S' | b'I' | b'A'));
+        // Few letters begin a word for a ditto mark.
+        let may_be = match first {
+            b'0'..=b'9' => false,
+            b'a'..=b'z' | b'A'..=b'Z' => matches!(first.to_ascii_lowercase(), b'd' | b's' | b'i' | b'a'),
+            _ => true,
+        };
         if may_be && ditto(text) {
             return column.above;
         }

@@ -9,6 +9,25 @@ use airshelf_catalog::{
 };
 use std::collections::{HashMap, HashSet};
 
+/// Identifiers are hashes already; their first bytes serve as they are.
+#[derive(Clone, Copy, Default)]
+pub(crate) struct IdHasher(u64);
+
+impl std::hash::Hasher for IdHasher {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+    fn write(&mut self, bytes: &[u8]) {
+        for eight in bytes.chunks_exact(8) {
+            let mut word = [0; 8];
+            word.copy_from_slice(eight);
+            self.0 = (self.0.rotate_left(29) ^ u64::from_le_bytes(word)).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+        }
+    }
+}
+
+pub(crate) type ById = std::hash::BuildHasherDefault<IdHasher>;
+
 /// A place in the file.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct At {
@@ -23,7 +42,9 @@ pub(crate) struct Draft<'k, 'c> {
     pub convert: &'c mut dyn FnMut(Conversion<'_>),
     /// Revisions by kind and the text that named them.
     named: HashMap<PartKind, HashMap<String, Uuid>>,
-    assemblies: HashMap<Vec<Uuid>, Uuid>,
+    assemblies: HashMap<Vec<Uuid>, Uuid, ById>,
+    /// The layers last looked for.
+    stack: Vec<Uuid>,
     parts: HashSet<Uuid>,
     /// Those of them that a table of this file lists.
     listed: HashSet<Uuid>,
@@ -34,7 +55,7 @@ pub(crate) struct Draft<'k, 'c> {
     ranges: HashMap<(Option<Uuid>, u64), Uuid>,
     people: HashMap<String, Uuid>,
     measured: HashSet<Uuid>,
-    ids: HashSet<Uuid>,
+    ids: HashSet<Uuid, ById>,
     revisions: HashSet<Uuid>,
 }
 
@@ -46,7 +67,8 @@ impl<'k, 'c> Draft<'k, 'c> {
             staged: Staged::default(),
             convert,
             named: HashMap::new(),
-            assemblies: HashMap::new(),
+            assemblies: HashMap::default(),
+            stack: Vec::new(),
             parts: HashSet::new(),
             listed: HashSet::new(),
             kinds: HashMap::new(),
@@ -55,7 +77,7 @@ impl<'k, 'c> Draft<'k, 'c> {
             ranges: HashMap::new(),
             people: HashMap::new(),
             measured: HashSet::new(),
-            ids: HashSet::new(),
+            ids: HashSet::default(),
             revisions: HashSet::new(),
         }
     }
@@ -185,10 +207,12 @@ impl<'k, 'c> Draft<'k, 'c> {
             return None;
         }
         layers.sort_by_key(|l| rank(l.0));
-        let key: Vec<Uuid> = layers.iter().map(|l| l.1).collect();
-        if let Some(&id) = self.assemblies.get(&key) {
+        self.stack.clear();
+        self.stack.extend(layers.iter().map(|l| l.1));
+        if let Some(&id) = self.assemblies.get(&self.stack) {
             return Some(id);
         }
+        let key = self.stack.clone();
         let stacked: Vec<Layer> = key.iter().map(|r| Layer::of(*r)).collect();
         let id = assembly(&stacked);
         if !self.known.others.contains(&id) {
@@ -274,6 +298,13 @@ impl<'k, 'c> Draft<'k, 'c> {
             }
             occurrence += 1;
         }
+    }
+
+    /// Makes room for as many records.
+    pub fn expect_runs(&mut self, count: usize) {
+        self.ids.reserve(count);
+        self.records.runs.reserve(count);
+        self.records.readings.reserve(count);
     }
 
     pub fn also_at(&mut self, record: Uuid, at: At, column: Option<usize>) {

@@ -22,7 +22,7 @@ pub struct Known {
     /// Identifiers of ranges, assemblies, revisions, predictions and ratings.
     pub(crate) others: HashSet<Uuid>,
     /// Runs with the table that they came from.
-    pub(crate) runs: HashMap<Uuid, Option<Uuid>>,
+    pub(crate) runs: HashMap<Uuid, Option<Uuid>, super::draft::ById>,
     pub(crate) files: HashSet<Vec<u8>>,
 }
 

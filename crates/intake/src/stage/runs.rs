@@ -75,6 +75,13 @@ struct Line<'w> {
 const LAYERS: [PartKind; 5] =
     [PartKind::Spacer, PartKind::Base, PartKind::VelocityStack, PartKind::Filter, PartKind::Lid];
 
+/// What a cell of a column of parts stands for.
+struct LayerText {
+    parts: Vec<(PartKind, Uuid)>,
+    /// It says that the row is a baseline, and names no part.
+    baseline: bool,
+}
+
 struct Evening {
     id: Uuid,
     date: Option<String>,
@@ -137,12 +144,14 @@ pub(super) fn stage<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, found: &Fo
         refits: Read(Vec::new()),
         purposes: Read(Vec::new()),
         layers: Vec::new(),
+        texts: Default::default(),
+        items: HashMap::new(),
+        kinds: HashMap::new(),
         has_parts: [Field::Base, Field::Filter, Field::Lid, Field::Assembly].iter().any(|f| found.has(*f)),
         winners: paper.winners,
     };
     let mut kept = RawRows::new();
-    desk.draft.records.runs.reserve(found.rows.len());
-    desk.draft.records.readings.reserve(found.rows.len());
+    desk.draft.expect_runs(found.rows.len());
     for &index in &found.rows {
         let row = &paper.sheet.rows[index];
         kept.keep(row, paper.table, &mut desk.draft.records.sheet_rows);
@@ -165,6 +174,10 @@ struct Desk<'d, 'k, 'c, 'w, 'p> {
     refits: Read<Refit>,
     purposes: Read<Purpose>,
     layers: Vec<(PartKind, Uuid)>,
+    /// What the texts of each column of parts stand for.
+    texts: [HashMap<&'w str, LayerText>; 5],
+    items: HashMap<&'w str, Option<Uuid>>,
+    kinds: HashMap<(&'w str, &'w str), BaselineKind>,
     has_parts: bool,
     winners: bool,
 }
@@ -459,7 +472,6 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         let range = line.range.as_ref().map(|q| self.draft.range(bench, q));
         let mut baseline = None;
         self.layers.clear();
-        let blanked = matches!(purpose, Purpose::FixtureLeakage);
         if !line.assembly.is_empty() && purpose != Purpose::Baseline {
             for (kind, text) in split_stack(line.assembly, self.draft.known) {
                 let revision = self.draft.revision(kind, text, at);
@@ -468,30 +480,40 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         }
         for (i, kind) in LAYERS.into_iter().enumerate() {
             let text = line.layers[i];
-            if text.is_empty() || text == "?" || no_part(text) || (i != 1 && purpose == Purpose::Baseline && terms::purpose(text).is_some()) {
+            if text.is_empty() {
                 continue;
             }
-            if i == 1 && baseline_kind(&plain(text)) == BaselineKind::Bare {
-                continue;
+            if !self.texts[i].contains_key(text) {
+                let read = self.layer_text(i, kind, text, at);
+                self.texts[i].insert(text, read);
             }
-            for tag in text.split([';', '+', '&']).map(str::trim).filter(|t| !t.is_empty()) {
-                let revision = self.draft.revision(kind, tag, at);
-                self.layers.push((self.draft.kind_of(&revision, kind), revision));
+            let read = &self.texts[i][text];
+            if !(purpose == Purpose::Baseline && read.baseline) {
+                self.layers.extend_from_slice(&read.parts);
             }
         }
         if purpose == Purpose::Baseline {
-            baseline = Some(self.baseline(line));
+            let key = (line.purpose, line.base);
+            let kind = self.kinds.get(&key).copied().unwrap_or_else(|| self.baseline(line));
+            self.kinds.insert(key, kind);
+            baseline = Some(kind);
         }
         let mut layers = std::mem::take(&mut self.layers);
         let assembly = self.draft.assembly(&mut layers);
         self.layers = layers;
         let item = match line.item {
             "" => None,
-            text if blanked && terms::purpose(text) == Some(Purpose::FixtureLeakage) => None,
-            text if no_part(text) || terms::purpose(text) == Some(Purpose::FixtureLeakage) => None,
-            text => Some(self.draft.revision(PartKind::Carburetor, text, at)),
+            text => match self.items.get(text) {
+                Some(known) => *known,
+                None => {
+                    let none = no_part(text) || terms::purpose(text) == Some(Purpose::FixtureLeakage);
+                    let item = (!none).then(|| self.draft.revision(PartKind::Carburetor, text, at));
+                    self.items.insert(text, item);
+                    item
+                }
+            },
         };
-        let stud = (!no_part(line.stud)).then(|| self.draft.revision(PartKind::Stud, line.stud, at));
+        let stud = (!line.stud.is_empty() && !no_part(line.stud)).then(|| self.draft.revision(PartKind::Stud, line.stud, at));
         let date = (!line.date.is_empty())
             .then(|| self.dates.get(line.date).cloned().flatten())
             .flatten()
@@ -518,6 +540,18 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
             column: None,
             date,
         }
+    }
+
+    fn layer_text(&mut self, place: usize, kind: PartKind, text: &str, at: At) -> LayerText {
+        let mut read = LayerText { parts: Vec::new(), baseline: place != 1 && terms::purpose(text).is_some() };
+        if text == "?" || no_part(text) || (place == 1 && baseline_kind(&plain(text)) == BaselineKind::Bare) {
+            return read;
+        }
+        for tag in text.split([';', '+', '&']).map(str::trim).filter(|t| !t.is_empty()) {
+            let revision = self.draft.revision(kind, tag, at);
+            read.parts.push((self.draft.kind_of(&revision, kind), revision));
+        }
+        read
     }
 
     fn baseline(&self, line: &Line<'_>) -> BaselineKind {

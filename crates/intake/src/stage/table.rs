@@ -78,11 +78,19 @@ fn grid_cell(text: &str) -> bool {
 /// A grid's header: names across, and below it rows that begin with a name and go on with numbers.
 fn grid_header(sheet: &Sheet, at: usize) -> Option<Vec<Header>> {
     let row = &sheet.rows[at];
-    let headers = headers_of(row);
-    let across = headers.iter().filter(|h| h.column > 0).count();
-    if across < 2 || (texts_and_numbers(row).1 > 0 && headers.iter().any(|h| h.text.parse::<f64>().is_ok())) {
+    // Names may begin with digits (`11x3`), but none of them is a number.
+    let mut across = 0;
+    for cell in row.cells() {
+        let text = cell.raw.trim();
+        across += usize::from(!text.is_empty() && cell.column > 0);
+        if text.parse::<f64>().is_ok() || matches!(cell.kind, CellKind::Number(_) | CellKind::Date(_)) {
+            return None;
+        }
+    }
+    if across < 2 {
         return None;
     }
+    let headers = headers_of(row);
     let corner = plain(row.text(0));
     let next = sheet.rows.get(at + 1)?;
     if !grid_row(next, &headers) {

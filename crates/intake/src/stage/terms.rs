@@ -197,12 +197,15 @@ pub(crate) fn ditto(text: &str) -> bool {
 
 /// Whether a text begins a line of summary rather than data.
 pub(crate) fn summary(text: &str) -> bool {
-    let text = plain(text);
-    let first = text.split(' ').next().unwrap_or_default();
-    matches!(
-        first,
-        "average" | "averages" | "avg" | "ave" | "mean" | "means" | "total" | "totals" | "sum" | "median" | "std" | "stdev" | "sd" | "spread" | "max" | "min" | "maximum" | "minimum" | "subtotal" | "mittel" | "scatter"
-    )
+    const WORDS: [&str; 20] = [
+        "average", "averages", "avg", "ave", "mean", "means", "total", "totals", "sum", "median", "std", "stdev", "sd", "spread",
+        "max", "min", "maximum", "minimum", "subtotal", "scatter",
+    ];
+    let text = text.trim_start();
+    let end = text.find(|c: char| !c.is_alphabetic()).unwrap_or(text.len());
+    let first = &text[..end];
+    // `Sum-2` is a tag, `mean of three` is not.
+    !text[end..].starts_with('-') && WORDS.iter().any(|w| w.eq_ignore_ascii_case(first))
 }
 
 #[cfg(test)]

@@ -39,7 +39,7 @@ impl Shelf {
         if hits.is_empty() {
             return Ok(Found::default());
         }
-        let records = self.store.records(Scope::Everything).map_err(store_fault)?;
+        let records = self.store.records(Scope::All).map_err(store_fault)?;
         let names = Names::of(&records);
         let hits = hits.iter().filter_map(|hit| report(&records, &names, hit.kind, hit.id)).collect();
         Ok(Found { hits })

@@ -3,13 +3,15 @@
 use crate::audited::{FaultReport, report};
 use crate::code::{Code, Fault};
 use crate::shelf::{Shelf, store_fault};
-use airshelf_catalog::Records;
+use airshelf_catalog::limits::Limits as AuditLimits;
+use airshelf_catalog::{EntityKind, Records};
 use airshelf_intake::audit::{Scope as AuditScope, audit};
 use airshelf_intake::map::Mapping;
 use airshelf_intake::reader::{Limits, ReadFault, read};
 use airshelf_intake::stage::{Known, RowCounts, TableReport, stage};
-use airshelf_store::{Pace, Scope};
+use airshelf_store::Pace;
 use serde::Serialize;
+use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
 /// A file to import.
@@ -109,71 +111,47 @@ pub struct ConversionReport {
 /// How far an import is; called often, answers whether to go on.
 pub type Progress<'a> = &'a mut dyn FnMut(&str, u64, u64) -> bool;
 
+/// Files read, staged behind the shelf's records, and audited together with them.
+struct Gathered {
+    records: Records,
+    /// The file's place in the reports, the counts of the records before its own, and its bytes.
+    staged: Vec<(usize, Vec<usize>, Vec<u8>)>,
+    reports: Vec<FileReport>,
+}
+
+/// Reads files without a shelf: what an import would say, with nothing kept.
+///
+/// # Errors
+/// [`Fault`] if it was stopped; what is wrong with one file stands in that file's report.
+pub fn dry_run(files: Vec<FileIn>, asked: &ImportAsked, progress: Progress) -> Result<ImportReport, Fault> {
+    let gathered = gather(Records::default(), AuditLimits::default(), files, asked, progress)?;
+    Ok(ImportReport { written: false, files: gathered.reports })
+}
+
 impl Shelf {
     /// Imports files in the order given. A dry run unless `asked.write`; then each file is kept whole or not at all.
     ///
     /// # Errors
     /// [`Fault`] if the shelf cannot be read; what is wrong with one file stands in that file's report.
     pub fn import(&mut self, files: Vec<FileIn>, asked: &ImportAsked, progress: Progress) -> Result<ImportReport, Fault> {
-        let mut records = self.store.records(Scope::Everything).map_err(store_fault)?;
-        let mut known = Known::of(&records);
-        let mut reports = Vec::new();
-        let mut staged: Vec<(usize, Vec<usize>)> = Vec::new();
-        let total = files.len() as u64;
-        let mut kept_bytes = Vec::new();
-        for (index, file) in files.into_iter().enumerate() {
-            if !progress("reading", index as u64, total) {
-                return Err(Fault::new(Code::Stopped, "stopped; nothing was kept"));
-            }
-            let (mut report, made) = one(&file, &known, asked);
-            if let Some(made) = made {
-                known.add(&made);
-                report.quarantined = quarantined(&made);
-                let before = records.counts();
-                records.append(made);
-                staged.push((index, before));
-                kept_bytes.push((index, file.bytes));
-            }
-            reports.push(report);
-        }
-        progress("auditing", 0, 1);
-        self.audit_staged(&records, &staged, &mut reports);
-        let mut report = ImportReport { written: asked.write, files: reports };
+        let mut gathered = gather(self.records()?, self.limits(), files, asked, progress)?;
         if asked.write {
             let mut parts = Vec::new();
-            for (index, before) in staged.into_iter().rev() {
-                parts.push((index, records.split_off(&before)));
+            for (index, before, bytes) in gathered.staged.into_iter().rev() {
+                parts.push((index, gathered.records.split_off(&before), bytes));
             }
-            drop(records);
-            for ((index, made), (_, bytes)) in parts.into_iter().rev().zip(kept_bytes) {
-                if let Err(fault) = self.keep(&made, &report.files[index].file, &bytes, progress) {
-                    report.files[index].error = Some(fault);
+            drop(gathered.records);
+            for (index, made, bytes) in parts.into_iter().rev() {
+                if let Err(fault) = self.keep(&made, &gathered.reports[index].file, &bytes, progress) {
+                    gathered.reports[index].error = Some(fault);
                 }
             }
         }
-        Ok(report)
-    }
-
-    fn audit_staged(&self, records: &Records, staged: &[(usize, Vec<usize>)], reports: &mut [FileReport]) {
-        let mut of_table = std::collections::HashMap::new();
-        let kinds: Vec<_> = airshelf_catalog::EntityKind::ALL.to_vec();
-        let at = kinds.iter().position(|k| *k == airshelf_catalog::EntityKind::SheetTable).unwrap_or(0);
-        for (nth, (index, before)) in staged.iter().enumerate() {
-            let end = staged.get(nth + 1).map_or(records.sheet_tables.len(), |(_, next)| next[at]);
-            for table in &records.sheet_tables[before[at]..end] {
-                of_table.insert(table.id, *index);
-            }
-        }
-        let scope = AuditScope { tables: Some(of_table.keys().copied().collect()), limits: self.limits() };
-        for fault in audit(records, &scope) {
-            let Some(index) = fault.place.table.and_then(|t| of_table.get(&t)) else { continue };
-            let file = reports[*index].file.clone();
-            reports[*index].faults.push(report(&fault, Some(file)));
-        }
+        Ok(ImportReport { written: asked.write, files: gathered.reports })
     }
 
     fn keep(&mut self, made: &Records, path: &str, bytes: &[u8], progress: Progress) -> Result<(), Fault> {
-        if made.import_files.is_empty() && made.is_empty() {
+        if made.is_empty() {
             return Ok(());
         }
         self.store.blobs().put(bytes).map_err(store_fault)?;
@@ -185,6 +163,55 @@ impl Shelf {
             })
             .map_err(store_fault)?;
         Ok(())
+    }
+}
+
+fn gather(
+    mut records: Records,
+    limits: AuditLimits,
+    files: Vec<FileIn>,
+    asked: &ImportAsked,
+    progress: Progress,
+) -> Result<Gathered, Fault> {
+    let mut known = Known::of(&records);
+    let mut reports = Vec::new();
+    let mut staged = Vec::new();
+    let total = files.len() as u64;
+    for (index, file) in files.into_iter().enumerate() {
+        if !progress("reading", index as u64, total) {
+            return Err(Fault::new(Code::Stopped, "stopped; nothing was kept"));
+        }
+        let (mut report, made) = one(&file, &known, asked);
+        if let Some(made) = made {
+            known.add(&made);
+            report.quarantined = quarantined(&made);
+            staged.push((index, records.counts(), file.bytes));
+            records.append(made);
+        }
+        reports.push(report);
+    }
+    let mut gathered = Gathered { records, staged, reports };
+    progress("auditing", 0, 1);
+    gathered.audit(limits);
+    Ok(gathered)
+}
+
+impl Gathered {
+    fn audit(&mut self, limits: AuditLimits) {
+        let mut file_of = HashMap::new();
+        let at = EntityKind::ALL.iter().position(|k| *k == EntityKind::SheetTable).unwrap_or(0);
+        for (nth, (index, before, _)) in self.staged.iter().enumerate() {
+            let end = self.staged.get(nth + 1).map_or(self.records.sheet_tables.len(), |(_, next, _)| next[at]);
+            for table in &self.records.sheet_tables[before[at]..end] {
+                file_of.insert(table.id, *index);
+            }
+        }
+        let scope = AuditScope { tables: Some(file_of.keys().copied().collect()), limits };
+        for fault in audit(&self.records, &scope) {
+            let Some(index) = fault.place.table.and_then(|t| file_of.get(&t)) else { continue };
+            let file = self.reports[*index].file.clone();
+            self.reports[*index].faults.push(report(&fault, Some(file)));
+        }
     }
 }
 
@@ -234,7 +261,7 @@ fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Option
 }
 
 fn quarantined(made: &Records) -> Vec<QuarantineReport> {
-    let sheets: std::collections::HashMap<_, _> =
+    let sheets: HashMap<_, _> =
         made.sheet_tables.iter().map(|t| (t.id, t.sheet.clone())).collect();
     made.quarantined
         .iter()
@@ -249,7 +276,7 @@ fn quarantined(made: &Records) -> Vec<QuarantineReport> {
 
 /// Words that many conversions share, kept once.
 #[derive(Default)]
-struct Shared(std::collections::HashSet<Rc<str>>);
+struct Shared(HashSet<Rc<str>>);
 
 impl Shared {
     fn of(&mut self, text: &str) -> Rc<str> {

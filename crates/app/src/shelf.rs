@@ -6,9 +6,9 @@ use crate::compare::{self, Asked};
 use crate::explain::{Explanation, explain};
 use crate::report::Comparison;
 use airshelf_catalog::limits::Limits;
-use airshelf_catalog::{Engine, Quantity, Records, Session, Uuid};
+use airshelf_catalog::{Engine, Records, Session, Uuid};
 use airshelf_intake::audit::{Scope as AuditScope, audit};
-use airshelf_store::{BackedUp, Checked, Conflict, Host, Scope, Store, StoreError};
+use airshelf_store::{Host, Scope, Store, StoreError};
 use airshelf_units::{Decimal, Dimension, System, read};
 use std::collections::HashSet;
 use std::path::Path;
@@ -67,7 +67,7 @@ impl Shelf {
     }
 
     pub(crate) fn records(&self) -> Result<Records, Fault> {
-        self.store.records(Scope::Everything).map_err(store_fault)
+        self.store.records(Scope::All).map_err(store_fault)
     }
 
     pub(crate) fn limits(&self) -> Limits {
@@ -179,36 +179,12 @@ impl Shelf {
         only(runs.map(|r| r.id).collect(), text)
     }
 
-    /// Verifies database, change log and photos.
-    ///
-    /// # Errors
-    /// [`Fault`] if the database cannot be read at all.
-    pub fn check(&self) -> Result<Checked, Fault> {
-        self.store.check().map_err(store_fault)
-    }
-
-    /// Writes the whole shelf to one file, and verifies it.
-    ///
-    /// # Errors
-    /// [`Fault`] if it cannot be written.
-    pub fn backup(&self, file: &Path) -> Result<BackedUp, Fault> {
-        self.store.backup(file).map_err(store_fault)
-    }
-
     /// Brings a backup back into an empty folder.
     ///
     /// # Errors
     /// [`Fault`] if the folder holds a shelf, or the file is no sound backup.
     pub fn restore(file: &Path, dir: &Path, host: Arc<dyn Host>) -> Result<Shelf, Fault> {
         Ok(Shelf { store: Store::restore(file, dir, host).map_err(store_fault)? })
-    }
-
-    /// Values that were changed apart on two devices.
-    ///
-    /// # Errors
-    /// [`Fault`] if the shelf cannot be read.
-    pub fn conflicts(&self) -> Result<Vec<Conflict>, Fault> {
-        self.store.conflicts().map_err(store_fault)
     }
 }
 
@@ -223,11 +199,6 @@ pub(crate) fn only(mut found: Vec<Uuid>, text: &str) -> Result<Uuid, Fault> {
                 .hint(format!("Say which by its id: {} …", some.join(", "))))
         }
     }
-}
-
-/// The SI value of an optional quantity.
-pub(crate) fn si(quantity: &Option<Quantity>) -> Option<f64> {
-    quantity.as_ref().map(|q| q.si)
 }
 
 /// Turns a fault of the store into one with a code and what to do.

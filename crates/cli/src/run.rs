@@ -160,15 +160,6 @@ fn import(place: &Place, asked: &Import, out: &mut Output) -> Result<u8, Fault> 
             })?)
         }
     };
-    let mut shelf = match Shelf::open(&place.dir, place.host.clone()) {
-        // A shelf in the data folder is made by its first import; a named one only where it is written to.
-        Err(fault) if fault.code == Code::NoShelf && asked.write => Shelf::create(&place.dir, place.host.clone())?,
-        Err(fault) if fault.code == Code::NoShelf => Shelf::in_memory(place.host.clone())?,
-        other => other?,
-    };
-    if asked.write && let Some(why) = shelf.read_only() {
-        return Err(Fault::new(Code::ReadOnly, format!("this shelf can only be read: {why}")));
-    }
     let mut files = Vec::new();
     for path in &asked.files {
         let bytes = fs::read(path).map_err(|e| io_fault(path, &e))?;
@@ -176,10 +167,23 @@ fn import(place: &Place, asked: &Import, out: &mut Output) -> Result<u8, Fault> 
     }
     let mut progress = out.progress("importing");
     let question = ImportAsked { write: asked.write, mapping: mapping.as_ref(), conversions: out.json };
-    let report = shelf.import(files, &question, &mut |_, done, total| {
+    let mut at = |_: &str, done: u64, total: u64| {
         progress.at(done, total);
         true
-    })?;
+    };
+    let report = match Shelf::open(&place.dir, place.host.clone()) {
+        Err(fault) if fault.code == Code::NoShelf && asked.write => {
+            Shelf::create(&place.dir, place.host.clone())?.import(files, &question, &mut at)?
+        }
+        Err(fault) if fault.code == Code::NoShelf => airshelf_app::dry_run(files, &question, &mut at)?,
+        Err(fault) => return Err(fault),
+        Ok(mut shelf) => match shelf.read_only() {
+            Some(why) if asked.write => {
+                return Err(Fault::new(Code::ReadOnly, format!("this shelf can only be read: {why}; nothing was kept")));
+            }
+            _ => shelf.import(files, &question, &mut at)?,
+        },
+    };
     drop(progress);
     out.answer(&report, |out| show::imported(&report, out));
     Ok(if report.failed() { FAULTY } else { 0 })

@@ -10,9 +10,7 @@ CREATE TABLE shelf (
     -- The latest clock of any stamp seen.
     clock INTEGER NOT NULL,
     -- Which entities, fields and codes the last program knew; another list means that parked changes are tried again.
-    known TEXT NOT NULL,
-    -- The last identity that wrote here, so that a shelf found under another one is known to be a copy.
-    device BLOB
+    known TEXT NOT NULL
 ) STRICT;
 
 CREATE TABLE device (

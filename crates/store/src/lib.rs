@@ -12,7 +12,10 @@
 
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
+mod backup;
 pub mod blobs;
+mod check;
+mod conflicts;
 mod connection;
 pub mod error;
 mod hidden;
@@ -28,10 +31,15 @@ mod query;
 mod rows;
 mod search;
 mod shelf;
+mod sync;
 mod tables;
+mod undo;
 mod writer;
 
+pub use backup::BackedUp;
 pub use blobs::{BlobState, Blobs};
+pub use check::{Checked, Incomplete, Parked};
+pub use conflicts::Conflict;
 pub use error::StoreError;
 pub use history::{Entry, TransactionId};
 pub use host::{Host, Identity};
@@ -40,4 +48,6 @@ pub use layout::ddl;
 pub use query::Scope;
 pub use search::Hit;
 pub use shelf::{ReadOnly, Store};
+pub use sync::{Applied, Cloned, Encoded, HeldUntil, Revived, VersionVector};
+pub use undo::Undone;
 pub use writer::{Changed, Outcome, Writer};

@@ -397,6 +397,12 @@ fn add_run(w: &mut Writer, set: &[(String, String)], lookup: &Lookup) -> Result<
     Ok(id)
 }
 
+/// What a row is and what people call it.
+pub(crate) fn called(records: &Records, names: &Names, kind: EntityKind, id: Uuid) -> String {
+    let what = kind.table().replace('_', " ");
+    format!("{what} {}", name_of(records, names, kind, id).unwrap_or_else(|| id.to_string()))
+}
+
 /// The name by which people know a row.
 fn name_of(records: &Records, names: &Names, kind: EntityKind, id: Uuid) -> Option<String> {
     fn named<T>(rows: &[T], id: Uuid, of: impl Fn(&T) -> (Uuid, Option<String>)) -> Option<String> {

@@ -5,5 +5,6 @@ mod fields;
 mod row;
 
 pub use edit::Changed;
+pub(crate) use edit::called;
 pub use fields::{FieldHelp, Resolve, parse};
 pub use row::{Shown, shown};

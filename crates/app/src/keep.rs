@@ -1,0 +1,262 @@
+//! Keeping a shelf sound: verifying, backing up, taking back, settling what was changed apart.
+
+use crate::code::{Code, Fault};
+use crate::demo;
+use crate::entry::Changed;
+use crate::names::Names;
+use crate::shelf::{Shelf, store_fault};
+use airshelf_catalog::{Uuid, Value};
+use airshelf_store::{Host, Pace, Scope, TransactionId};
+use airshelf_units::{Digits, show};
+use serde::Serialize;
+use std::path::Path;
+use std::sync::Arc;
+
+/// `airshelf check`.
+#[derive(Clone, Debug, Serialize)]
+pub struct CheckReport {
+    /// Whether everything is as it should be.
+    pub sound: bool,
+    /// Transactions replayed.
+    pub transactions: usize,
+    /// Rows compared with the replayed log.
+    pub rows: usize,
+    /// Photos and originals here and sound.
+    pub blobs_here: usize,
+    /// What is only on other devices.
+    pub blobs_elsewhere: Vec<String>,
+    /// What nobody is known to have.
+    pub blobs_lost: Vec<String>,
+    /// Damaged files.
+    pub blobs_damaged: Vec<String>,
+    /// Faults of the database file.
+    pub file_faults: Vec<String>,
+    /// Where tables and log differ.
+    pub table_faults: Vec<String>,
+    /// Imports that have not all arrived.
+    pub incomplete_imports: usize,
+    /// Values that a newer program wrote and that are kept aside.
+    pub parked: usize,
+    /// All of it in sentences.
+    #[serde(skip)]
+    pub said: Vec<String>,
+}
+
+/// `airshelf backup`.
+#[derive(Clone, Debug, Serialize)]
+pub struct BackupReport {
+    /// Photos and originals in it.
+    pub blobs: usize,
+    /// What the shelf names and does not have here.
+    pub blobs_not_here: usize,
+    /// Its size.
+    pub bytes: u64,
+    /// It was read back and compared.
+    pub verified: bool,
+}
+
+/// One change of the shelf's history.
+#[derive(Clone, Debug, Serialize)]
+pub struct HistoryReport {
+    /// Its number on its device.
+    pub number: u64,
+    /// The device.
+    pub device: Uuid,
+    /// When, on that device's wall clock.
+    pub wall: String,
+    /// What.
+    pub label: String,
+    /// Rows changed.
+    pub rows: usize,
+    /// Whether this device made it.
+    pub here: bool,
+}
+
+/// What an undo put back.
+#[derive(Clone, Debug, Serialize)]
+pub struct UndoReport {
+    /// Rows and fields put back.
+    pub rows: usize,
+    /// What was changed since, and stays.
+    pub kept: Vec<String>,
+    /// The number to undo the undo by.
+    pub change: Option<u64>,
+}
+
+/// A field with several values, none of which replaces the others.
+#[derive(Clone, Debug, Serialize)]
+pub struct ConflictReport {
+    /// What the row is.
+    pub kind: &'static str,
+    /// Which.
+    pub id: Uuid,
+    /// The field.
+    pub field: &'static str,
+    /// Its values, the one that shows first.
+    pub values: Vec<String>,
+}
+
+/// A demo shelf that was made.
+#[derive(Clone, Debug)]
+pub struct DemoMade {
+    /// Rows on it.
+    pub rows: usize,
+    /// The old notebook's files.
+    pub old_records: Vec<(String, Vec<u8>)>,
+}
+
+impl Shelf {
+    /// Makes the demo shelf, with an old notebook to be imported. It is a shelf of its own and never syncs with others.
+    ///
+    /// # Errors
+    /// [`Fault`] if there is a shelf already, or the folder does not allow it.
+    pub fn make_demo(dir: &Path, host: Arc<dyn Host>, progress: crate::Progress) -> Result<DemoMade, Fault> {
+        let mut shelf = Shelf::create_demo(dir, host)?;
+        let made = demo::shelf(demo::SEED);
+        shelf
+            .store
+            .import(&made.records, "make the demo", &mut |done, total| match progress("making", done as u64, total as u64) {
+                true => Pace::GoOn,
+                false => Pace::Stop,
+            })
+            .map_err(store_fault)?;
+        let old_records = made.old_records.into_iter().map(|r| (r.file_name, r.bytes)).collect();
+        Ok(DemoMade { rows: made.records.len(), old_records })
+    }
+
+    /// Verifies database, change log, photos and originals.
+    ///
+    /// # Errors
+    /// [`Fault`] if the database cannot be read at all.
+    pub fn check(&self) -> Result<CheckReport, Fault> {
+        let c = self.store.check().map_err(store_fault)?;
+        let mut said = vec![format!(
+            "{} transactions replayed, {} rows compared, {} photos and originals verified.",
+            c.transactions, c.rows, c.blobs_here
+        )];
+        said.extend(c.file_faults.iter().map(|f| format!("The database file: {f}")));
+        said.extend(c.table_faults.iter().map(|f| format!("Tables and log differ: {f}")));
+        said.extend(c.blobs_damaged.iter().map(|b| format!("Damaged: blob {b}")));
+        said.extend(c.blobs_lost.iter().map(|b| format!("Lost: blob {b}; no device is known to have it")));
+        if !c.blobs_elsewhere.is_empty() {
+            said.push(format!("{} photos and originals are only on other devices.", c.blobs_elsewhere.len()));
+        }
+        said.extend(c.incomplete.iter().map(|i| {
+            let of = i.made.map_or(String::new(), |n| format!(" of {n}"));
+            format!("An import has not all arrived: {}{of} changes are here.", i.here)
+        }));
+        if !c.parked.is_empty() {
+            said.push(format!("{} values of a newer program are kept aside for it.", c.parked.len()));
+        }
+        Ok(CheckReport {
+            sound: c.is_sound(),
+            transactions: c.transactions,
+            rows: c.rows,
+            blobs_here: c.blobs_here,
+            incomplete_imports: c.incomplete.len(),
+            parked: c.parked.len(),
+            blobs_elsewhere: c.blobs_elsewhere,
+            blobs_lost: c.blobs_lost,
+            blobs_damaged: c.blobs_damaged,
+            file_faults: c.file_faults,
+            table_faults: c.table_faults,
+            said,
+        })
+    }
+
+    /// Writes the whole shelf to one file, and reads it back.
+    ///
+    /// # Errors
+    /// [`Fault`] if it cannot be written.
+    pub fn backup(&self, file: &Path) -> Result<BackupReport, Fault> {
+        let made = self.store.backup(file).map_err(store_fault)?;
+        Ok(BackupReport { blobs: made.blobs, blobs_not_here: made.not_here, bytes: made.size_bytes, verified: true })
+    }
+
+    /// The latest changes, latest first.
+    ///
+    /// # Errors
+    /// [`Fault`] if the shelf cannot be read.
+    pub fn history(&self, limit: usize) -> Result<Vec<HistoryReport>, Fault> {
+        let here = self.store.device();
+        let entries = self.store.history(limit).map_err(store_fault)?;
+        Ok(entries
+            .into_iter()
+            .map(|e| HistoryReport {
+                number: e.id.number,
+                device: e.id.device,
+                wall: e.head.wall,
+                label: e.head.label,
+                rows: e.changes,
+                here: e.id.device == here,
+            })
+            .collect())
+    }
+
+    /// Takes back what a change of this device did, where nothing was written over it since.
+    ///
+    /// # Errors
+    /// [`Fault`] if there is no such change.
+    pub fn undo(&mut self, number: u64) -> Result<UndoReport, Fault> {
+        let id = TransactionId { device: self.store.device(), number };
+        let outcome = self.store.write(&format!("undo {number}"), |w| w.undo(id).map_err(store_fault))?;
+        let records = self.store.records(Scope::Shelf).map_err(store_fault)?;
+        let names = Names::of(&records);
+        let kept = outcome.value.left.iter().map(|(kind, id)| crate::entry::called(&records, &names, *kind, *id));
+        Ok(UndoReport {
+            rows: outcome.value.done,
+            kept: kept.collect(),
+            change: outcome.transaction.map(|t| t.number),
+        })
+    }
+
+    /// Values that were changed apart on two devices.
+    ///
+    /// # Errors
+    /// [`Fault`] if the shelf cannot be read.
+    pub fn conflicts(&self) -> Result<Vec<ConflictReport>, Fault> {
+        let list = self.store.conflicts().map_err(store_fault)?;
+        Ok(list
+            .iter()
+            .map(|c| ConflictReport {
+                kind: c.kind.table(),
+                id: c.id,
+                field: c.field.name,
+                values: std::iter::once(&c.shown).chain(&c.others).map(|live| in_words(&live.value)).collect(),
+            })
+            .collect())
+    }
+
+    /// Settles a conflict, as numbered from 1 in [`Shelf::conflicts`], with one of its values, from 1.
+    ///
+    /// # Errors
+    /// [`Fault`] if there is no such conflict or value.
+    pub fn settle(&mut self, number: usize, value: usize) -> Result<Changed, Fault> {
+        let list = self.store.conflicts().map_err(store_fault)?;
+        let missing = |what: &str| Fault::new(Code::NotFound, format!("there is no {what}")).hint("`airshelf conflicts list` numbers them.");
+        let conflict = number.checked_sub(1).and_then(|n| list.get(n)).ok_or_else(|| missing("conflict of that number"))?;
+        let chosen = std::iter::once(&conflict.shown)
+            .chain(&conflict.others)
+            .nth(value.wrapping_sub(1))
+            .ok_or_else(|| missing("value of that number"))?;
+        let outcome = self.store.settle(conflict, chosen.value.clone()).map_err(store_fault)?;
+        Ok(Changed { id: conflict.id, change: outcome.transaction.map(|t| t.number), rows: outcome.changed.len() })
+    }
+}
+
+fn in_words(value: &Value) -> String {
+    match value {
+        Value::Null => "blank".into(),
+        Value::Int(i) => i.to_string(),
+        Value::Real(x) => x.to_string(),
+        Value::Text(text) => text.clone(),
+        Value::Bytes(bytes) => format!("{} bytes", bytes.len()),
+        Value::Id(id) => id.to_string(),
+        Value::Quantity(q) => match (&q.written, q.unit()) {
+            (Some(written), Some(unit)) => format!("{} {}", written.raw, unit.shown()),
+            (_, Some(unit)) => show(q.si, unit, Digits::Significant(6)),
+            _ => q.si.to_string(),
+        },
+        Value::Price(price) => format!("{} {}", price.amount, price.currency),
+    }
+}

@@ -1,0 +1,137 @@
+//! Undo is a new change, and only where nobody wrote over what is undone.
+
+use crate::error::StoreError;
+use crate::history::TransactionId;
+use crate::layout::layout;
+use crate::local;
+use crate::log;
+use crate::tables::Told;
+use crate::writer::Writer;
+use airshelf_catalog::change::cbor::read_changes;
+use airshelf_catalog::change::{Act, Change, merge};
+use airshelf_catalog::model::{ImportFile, Reading};
+use airshelf_catalog::{Entity, EntityKind, FieldKind, Value};
+use uuid::Uuid;
+
+/// What an undo did, and what it left alone.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Undone {
+    /// How many rows and fields were put back.
+    pub done: usize,
+    /// What was written over or is used since, and stays.
+    pub left: Vec<(EntityKind, Uuid)>,
+}
+
+fn number_of<E: Entity>(name: &str) -> u16 {
+    E::FIELDS.iter().find(|field| field.name == name).expect("a field of the catalog").number
+}
+
+impl Writer<'_> {
+    /// Undoes a transaction. A new reading is struck out, an import is taken back by one change on its file, other new
+    /// rows are deleted, edited fields get back what showed before.
+    ///
+    /// # Errors
+    /// [`StoreError::NoSuchTransaction`], a damaged or busy file.
+    pub fn undo(&mut self, id: TransactionId) -> Result<Undone, StoreError> {
+        let entry = self.store.transaction(id)?;
+        let mut undone = Undone::default();
+        if !entry.head.imports.is_empty() {
+            for file in entry.head.imports {
+                let (kind, field) = (EntityKind::ImportFile, number_of::<ImportFile>("undone"));
+                self.set(kind, file, field, Value::Int(1), false)?;
+                undone.done += 1;
+            }
+            return Ok(undone);
+        }
+        let missing = StoreError::NoSuchTransaction { device: id.device, number: id.number };
+        let place = log::find(&self.store.conn, id.device, id.number)?.ok_or(missing)?;
+        // Backwards, so that what refers to a row goes before the row.
+        for change in read_changes(&log::body(&self.store.conn, place.txn)?)?.iter().rev() {
+            let Some(kind) = EntityKind::from_number(change.entity) else { continue };
+            let Some(known) = local::find(&self.store.conn, change.row)? else { continue };
+            let (_, _, told) = self.tables.told(known.id)?;
+            let done = match &change.act {
+                Act::Create(_) => self.undo_creation(kind, change.row, known.id, place.txn, &told)?,
+                Act::Edit(_) => self.undo_edit(kind, change, place.txn, &told)?,
+                Act::Delete(_) if self.tables.is_dead(known.id)? => {
+                    self.bring_back(kind, change.row);
+                    true
+                }
+                Act::Delete(_) | Act::Strange(_) => false,
+            };
+            if done {
+                undone.done += 1;
+            } else {
+                undone.left.push((kind, change.row));
+            }
+        }
+        Ok(undone)
+    }
+
+    fn undo_creation(
+        &mut self,
+        kind: EntityKind,
+        id: Uuid,
+        local: i64,
+        txn: i64,
+        told: &Told,
+    ) -> Result<bool, StoreError> {
+        if told.iter().any(|(place, _)| place.txn != txn) {
+            return Ok(false);
+        }
+        if kind == EntityKind::Reading {
+            self.set(kind, id, number_of::<Reading>("struck"), Value::Text("undone".into()), false)?;
+            return Ok(true);
+        }
+        if self.is_used(local, txn)? {
+            return Ok(false);
+        }
+        self.delete_row(kind, id)?;
+        Ok(true)
+    }
+
+    fn undo_edit(&mut self, kind: EntityKind, change: &Change, txn: i64, told: &Told) -> Result<bool, StoreError> {
+        let Act::Edit(edits) = &change.act else { return Ok(false) };
+        let now = merge(told.iter().map(|(place, change)| (place.stamp, change)));
+        let before = merge(
+            told.iter().filter(|(place, _)| place.txn != txn).map(|(place, change)| (place.stamp, change)),
+        );
+        let Some(stamp) = told.iter().find(|(place, _)| place.txn == txn).map(|(place, _)| place.stamp) else {
+            return Ok(false);
+        };
+        let mut all = true;
+        for edit in edits {
+            let shows = now.fields.get(&edit.field).and_then(|live| live.first());
+            if shows.is_none_or(|live| live.stamp != stamp) {
+                all = false;
+                continue;
+            }
+            let old = before.fields.get(&edit.field).and_then(|live| live.first());
+            self.set(kind, change.row, edit.field, old.map_or(Value::Null, |live| live.value.clone()), false)?;
+        }
+        Ok(all)
+    }
+
+    /// Whether a row that another transaction made refers to this one.
+    fn is_used(&self, id: i64, txn: i64) -> Result<bool, StoreError> {
+        for kind in EntityKind::ALL {
+            for (index, field) in kind.fields().iter().enumerate() {
+                if matches!(field.kind, FieldKind::Link(_) | FieldKind::LinkAny) {
+                    let column = &layout(*kind).columns[layout(*kind).first[index]].0;
+                    let sql = format!(
+                        "SELECT 1 FROM \"{}\" t JOIN row r ON r.id = t.id WHERE t.\"{column}\" = ?1 AND r.born <> ?2
+                         AND NOT EXISTS (SELECT 1 FROM tombstone WHERE row = t.id AND revived_by IS NULL) LIMIT 1",
+                        kind.table()
+                    );
+                    if self.store.conn.prepare_cached(&sql)?.exists([id, txn])? {
+                        return Ok(true);
+                    }
+                }
+            }
+        }
+        let mut layers = self.store.conn.prepare_cached(
+            "SELECT 1 FROM layer JOIN row r ON r.id = layer.assembly WHERE layer.revision = ?1 AND r.born <> ?2 LIMIT 1",
+        )?;
+        Ok(layers.exists([id, txn])?)
+    }
+}

@@ -561,7 +561,7 @@ entities! {
         1 table [link SheetTable],
         /// The first row's number in the file.
         2 first_row [int],
-        /// The rows, as [`crate::records::pack_rows`] wrote them.
+        /// The rows, LZ4-compressed; `airshelf_intake::stage::unpack_rows` reads them.
         3 packed [bytes],
     }
     /// A further place in an imported file that says the same as a record.

@@ -5,6 +5,7 @@
 //! 3. [`stage`]: tables, page headers, ditto marks, grids and lists become [`airshelf_catalog::Records`], every one with
 //!    its file, sheet and row; what cannot be read is set aside with its reason.
 //! 4. [`audit`]: rules over catalogue records, whether just staged or long stored.
+//! 5. [`export`]: records back to canonical sheets.
 //!
 //! Start reading at [`stage::stage`].
 //!
@@ -14,6 +15,7 @@
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
 pub mod audit;
+pub mod export;
 pub mod map;
 pub mod reader;
 pub mod stage;

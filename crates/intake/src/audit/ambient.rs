@@ -119,7 +119,8 @@ fn zero_losses(desk: &mut Desk) {
             .collect();
         let least = others.iter().copied().fold(f64::INFINITY, f64::min);
         let Some(middle) = median(others) else { continue };
-        let first = desk.evening.kind == Some(TableKind::Winners) && row.claim.and_then(|c| c.place) == Some(1);
+        let first =
+            desk.evening.kind == Some(TableKind::Winners) && row.claim.and_then(|c| c.place) == Some(1);
         if !first && least > 0.2 * middle {
             zero(desk, i, "stated_loss", Some(Amount::like(middle, Some(loss), Unit::CFM)));
         }

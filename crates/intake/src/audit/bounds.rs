@@ -119,7 +119,9 @@ fn of_field(desk: &mut Desk, field: &Field) {
             Standing::Impossible(b) => (Some(Rule::OutOfRange), b),
         };
         // A unit named for the whole session has said the cause.
-        if let Some(rule) = rule.filter(|_| field.limited != Limited::TestPressure || !desk.has_any(0, &[Rule::PressureUnit])) {
+        if let Some(rule) =
+            rule.filter(|_| field.limited != Limited::TestPressure || !desk.has_any(0, &[Rule::PressureUnit]))
+        {
             let to = mended(quantity, field.limited, None, desk);
             let all: Vec<usize> = (0..rows.len()).collect();
             let entry_row = desk.shelf.table(rows[0].run.table).and_then(|t| t.page_entry(field.field)?.row);
@@ -142,7 +144,8 @@ fn of_field(desk: &mut Desk, field: &Field) {
         if standing == Standing::Usual {
             continue;
         }
-        let zero = quantity.unit().is_none_or(|u| u.from_si(quantity.si) == 0.0) && desk.has(i, Rule::BlankAsZero);
+        let zero =
+            quantity.unit().is_none_or(|u| u.from_si(quantity.si) == 0.0) && desk.has(i, Rule::BlankAsZero);
         let pressure = field.limited == Limited::TestPressure;
         if zero || (pressure && desk.has(i, Rule::PressureUnit)) {
             continue;
@@ -262,7 +265,9 @@ fn leakage(desk: &mut Desk) {
         median(
             rows.iter()
                 .enumerate()
-                .filter(|(i, r)| pick(r) && !desk.has_any(*i, &[Rule::OverRange, Rule::OutOfRange, Rule::BlankAsZero]))
+                .filter(|(i, r)| {
+                    pick(r) && !desk.has_any(*i, &[Rule::OverRange, Rule::OutOfRange, Rule::BlankAsZero])
+                })
                 .filter_map(|(_, r)| r.flow_m3_s().filter(|f| *f > 0.0))
                 .collect(),
         )
@@ -303,7 +308,14 @@ fn leakage(desk: &mut Desk) {
     });
 }
 
-fn judge_share(desk: &mut Desk, i: usize, limited: Limited, value: f64, field: &'static str, what: &'static str) {
+fn judge_share(
+    desk: &mut Desk,
+    i: usize,
+    limited: Limited,
+    value: f64,
+    field: &'static str,
+    what: &'static str,
+) {
     let standing = desk.shelf.limits.judge(limited, value);
     // Leakage as large as the flow is impossible, not only larger.
     let (rule, limit) = match standing {
@@ -323,12 +335,28 @@ pub(crate) fn check_engines(shelf: &Shelf, faults: &mut Vec<Fault>) {
             Standing::Unusual(l) => (Rule::Unusual, l),
             Standing::Impossible(l) => (Rule::OutOfRange, l),
         };
-        faults.push(plain(rule, engine.id, "volumetric_efficiency", ve.raw(), ve.si, limit, "volumetric efficiency"));
+        faults.push(plain(
+            rule,
+            engine.id,
+            "volumetric_efficiency",
+            ve.raw(),
+            ve.si,
+            limit,
+            "volumetric efficiency",
+        ));
     }
     face_speeds(shelf, faults);
 }
 
-fn plain(rule: Rule, subject: Uuid, field: &str, raw: Option<&str>, value: f64, limit: f64, what: &'static str) -> Fault {
+fn plain(
+    rule: Rule,
+    subject: Uuid,
+    field: &str,
+    raw: Option<&str>,
+    value: f64,
+    limit: f64,
+    what: &'static str,
+) -> Fault {
     Fault {
         rule,
         severity: rule.severity(),
@@ -355,7 +383,9 @@ fn face_speeds(shelf: &Shelf, faults: &mut Vec<Fault>) {
     let mut most = vec![0.0_f64; shelf.parts.len()];
     for evening in &shelf.evenings {
         for row in evening.rows.iter().filter(|r| r.is_test()) {
-            let Some(flow) = row.flow_m3_s().filter(|f| row.range_m3_s.is_none_or(|r| *f <= r)) else { continue };
+            let Some(flow) = row.flow_m3_s().filter(|f| row.range_m3_s.is_none_or(|r| *f <= r)) else {
+                continue;
+            };
             for &(_, p) in shelf.layers(row) {
                 most[p] = most[p].max(flow);
             }
@@ -369,7 +399,8 @@ fn face_speeds(shelf: &Shelf, faults: &mut Vec<Fault>) {
             Standing::Unusual(l) => (Rule::Unusual, l),
             Standing::Impossible(l) => (Rule::OutOfRange, l),
         };
-        let which = if part.measurement(PartDimension::MediaArea).is_some() { "media_area" } else { "pleat_count" };
+        let which =
+            if part.measurement(PartDimension::MediaArea).is_some() { "media_area" } else { "pleat_count" };
         let mut fault = plain(rule, part.part.id, which, None, 0.0, 0.0, "");
         fault.severity = Severity::Inform;
         fault.place = super::dates::record_place(shelf, part.part.table, part.part.row, which);

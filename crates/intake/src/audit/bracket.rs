@@ -37,7 +37,8 @@ fn undefined(desk: &mut Desk) {
     }
     // Losses alone need to know what they were lost against.
     let session = desk.evening.session;
-    let claims = |r: &Row| r.claim.is_some_and(|c| c.stated_loss.is_some() || c.stated_loss_percent.is_some());
+    let claims =
+        |r: &Row| r.claim.is_some_and(|c| c.stated_loss.is_some() || c.stated_loss_percent.is_some());
     let said = matches!(session.stated_baseline_kind, Some(BaselineKind::Bare | BaselineKind::WithBase));
     let losing: Vec<usize> = (0..rows.len()).filter(|&i| claims(&rows[i])).collect();
     if !baselines.is_empty() || said || losing.is_empty() {
@@ -47,7 +48,8 @@ fn undefined(desk: &mut Desk) {
     let baseline = stated.map(|q| Amount::like(q.si, Some(q), Unit::CFM));
     let shelf = desk.shelf;
     let page = shelf.table(rows[losing[0]].run.table).and_then(|t| t.page_entry("stated_baseline"));
-    let fault = desk.report_over(&losing, Rule::BaselineUndefined, "stated_baseline", Detail::Undefined { baseline });
+    let fault =
+        desk.report_over(&losing, Rule::BaselineUndefined, "stated_baseline", Detail::Undefined { baseline });
     if let Some(entry) = page {
         fault.place.row = entry.row.or(fault.place.row);
         fault.place.column = None;
@@ -57,7 +59,8 @@ fn undefined(desk: &mut Desk) {
 
 fn unbracketed(desk: &mut Desk) {
     let rows = desk.rows();
-    let in_order = rows.iter().all(|r| r.run.order_number.is_some()) || rows.iter().all(|r| r.clock_min().is_some());
+    let in_order =
+        rows.iter().all(|r| r.run.order_number.is_some()) || rows.iter().all(|r| r.clock_min().is_some());
     if desk.evening.unordered || !in_order {
         return;
     }
@@ -73,7 +76,8 @@ fn unbracketed(desk: &mut Desk) {
         .collect();
     if baselines.is_empty() {
         // A page that states its baseline, or losses only, has its own rule.
-        let stated = desk.evening.session.stated_baseline.is_some() || tests.iter().any(|&i| rows[i].claim.is_some_and(|c| c.stated_baseline.is_some()));
+        let stated = desk.evening.session.stated_baseline.is_some()
+            || tests.iter().any(|&i| rows[i].claim.is_some_and(|c| c.stated_baseline.is_some()));
         if !stated && !tests.is_empty() && desk.evening.closed {
             desk.report_over(&tests, Rule::Unbracketed, "order", Detail::NoBaseline { side: Side::Both });
         }
@@ -136,7 +140,8 @@ pub(crate) fn check_drift(desk: &mut Desk, model: &Model) {
         let blocks = spread > allowed(DRIFT_BLOCKS);
         // The later of the two extremes is where it shows.
         let (shows, _) = if least.0 > most.0 { least } else { most };
-        let mut covered: Vec<usize> = (0..rows.len()).filter(|&i| !rows[i].is_leakage() && i != shows).collect();
+        let mut covered: Vec<usize> =
+            (0..rows.len()).filter(|&i| !rows[i].is_leakage() && i != shows).collect();
         covered.insert(0, shows);
         let like = rows[shows].flow();
         let detail = Detail::Spread {

@@ -28,18 +28,40 @@ pub(crate) fn check_held(desk: &mut Desk) {
 fn refitted(rows: &[Row], row: &Row) -> bool {
     let same = |r: &&Row| r.assembly == row.assembly && r.restraint == row.restraint;
     rows.iter().filter(same).filter(|r| r.run.refit == Some(Refit::Yes)).count() >= 2
-        || (rows.iter().filter(same).count() >= 2 && rows.iter().filter(same).any(|r| r.run.refit == Some(Refit::Yes)))
+        || (rows.iter().filter(same).count() >= 2
+            && rows.iter().filter(same).any(|r| r.run.refit == Some(Refit::Yes)))
 }
 
 const COMPARES: [&str; 19] = [
-    "beats", "beat ", "better", "worse", "outflows", "wins", "won by", "ahead of", "gains", "gained", "picks up",
-    "picked up", "improve", "loses to", "lost to", "more than", "less than", "up on", "down on",
+    "beats",
+    "beat ",
+    "better",
+    "worse",
+    "outflows",
+    "wins",
+    "won by",
+    "ahead of",
+    "gains",
+    "gained",
+    "picks up",
+    "picked up",
+    "improve",
+    "loses to",
+    "lost to",
+    "more than",
+    "less than",
+    "up on",
+    "down on",
 ];
 
 /// Whether a remark claims a difference: a comparison with a number or with what it is compared with.
 pub(crate) fn claims_difference(note: &str) -> bool {
     let note = note.to_lowercase();
-    if note.contains("not better") || note.contains("no better") || note.contains("no worse") || note.contains('?') {
+    if note.contains("not better")
+        || note.contains("no better")
+        || note.contains("no worse")
+        || note.contains('?')
+    {
         return false;
     }
     let compares = COMPARES.iter().any(|w| note.contains(w));
@@ -51,11 +73,14 @@ pub(crate) fn claims_difference(note: &str) -> bool {
 pub(crate) fn check_readings(desk: &mut Desk, model: &Model) {
     let rows = desk.rows();
     for (i, row) in rows.iter().enumerate() {
-        let Some(note) = row.run.note.as_deref().filter(|n| row.is_test() && claims_difference(n)) else { continue };
+        let Some(note) = row.run.note.as_deref().filter(|n| row.is_test() && claims_difference(n)) else {
+            continue;
+        };
         let stated = row.claim.and_then(|c| c.readings).or(desk.evening.session.readings_each);
         let readings = stated.unwrap_or_else(|| {
             let group = group_of(row);
-            let sound = model.groups.iter().find(|(g, _)| *g == group).map(|(_, f)| f.iter().map(Vec::len).sum());
+            let sound =
+                model.groups.iter().find(|(g, _)| *g == group).map(|(_, f)| f.iter().map(Vec::len).sum());
             sound.unwrap_or_else(|| rows.iter().filter(|r| group_of(r) == group).count()) as i64
         });
         if readings < 2 {
@@ -73,7 +98,13 @@ mod tests {
     fn a_remark_is_a_claim_only_when_it_compares() {
         assert!(claims_difference("beats the other spacer by 0.2"));
         assert!(claims_difference("better than the next by 1.4"));
-        for plain in ["tea", "wiped the seal", "phone rang: started over", "was the base on?", "new gasket under the base"] {
+        for plain in [
+            "tea",
+            "wiped the seal",
+            "phone rang: started over",
+            "was the base on?",
+            "new gasket under the base",
+        ] {
             assert!(!claims_difference(plain), "{plain}");
         }
     }

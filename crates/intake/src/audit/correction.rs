@@ -26,7 +26,11 @@ fn twice(stated: &Quantity, starts: &[f64], factor: f64) -> Option<f64> {
     if starts.iter().any(|q| near(q * factor) || near(*q)) {
         return None;
     }
-    starts.iter().map(|q| (q * factor, q * factor * factor)).find(|(_, double)| near(*double)).map(|(once, _)| once)
+    starts
+        .iter()
+        .map(|q| (q * factor, q * factor * factor))
+        .find(|(_, double)| near(*double))
+        .map(|(once, _)| once)
 }
 
 fn report(desk: &mut Desk, i: usize, field: &'static str, stated: &Quantity, once: f64, factor: f64) {
@@ -59,7 +63,9 @@ fn at_reference_air(desk: &mut Desk) {
     let ratios = desk
         .rows()
         .iter()
-        .filter_map(|r| Some(r.claim?.flow_at_reference_air.as_ref()?.si / r.flow_m3_s().filter(|f| *f > 0.0)?))
+        .filter_map(|r| {
+            Some(r.claim?.flow_at_reference_air.as_ref()?.si / r.flow_m3_s().filter(|f| *f > 0.0)?)
+        })
         .collect();
     let usual = median(ratios);
     for (i, row) in desk.rows().iter().enumerate() {

@@ -11,8 +11,10 @@ use std::collections::HashMap;
 pub(crate) fn day(date: &str) -> Option<&str> {
     let day = date.get(..10)?;
     let b = day.as_bytes();
-    (b[4] == b'-' && b[7] == b'-' && b.iter().enumerate().all(|(i, c)| i == 4 || i == 7 || c.is_ascii_digit()))
-        .then_some(day)
+    (b[4] == b'-'
+        && b[7] == b'-'
+        && b.iter().enumerate().all(|(i, c)| i == 4 || i == 7 || c.is_ascii_digit()))
+    .then_some(day)
 }
 
 pub(crate) fn check(desk: &mut Desk) {
@@ -24,7 +26,8 @@ pub(crate) fn check(desk: &mut Desk) {
         let others = [row.run.stud, row.item].into_iter().flatten();
         let others = others.filter_map(|r| Some((r, shelf.part_of_revision(r)?)));
         let found = layers.chain(others).find_map(|(revision, part)| {
-            let arrived = part.part.arrived.as_deref().and_then(day).filter(|d| run_day < *d).map(|d| (d, false));
+            let arrived =
+                part.part.arrived.as_deref().and_then(day).filter(|d| run_day < *d).map(|d| (d, false));
             let revised = shelf.revised.get(&revision).copied().or(part.part.revised.as_deref());
             let revised = revised.and_then(day).filter(|d| run_day < *d).map(|d| (d, true));
             arrived.or(revised).map(|(d, revision)| (part, d, revision))
@@ -174,7 +177,11 @@ pub(crate) fn check_ambiguous(shelf: &Shelf, faults: &mut Vec<Fault>) {
 }
 
 /// The stud part that would be long enough, if the shelf has one.
-pub(crate) fn longer_stud<'s, 'a>(shelf: &'s Shelf<'a>, least_m: f64, near: &str) -> Option<&'s PartSeen<'a>> {
+pub(crate) fn longer_stud<'s, 'a>(
+    shelf: &'s Shelf<'a>,
+    least_m: f64,
+    near: &str,
+) -> Option<&'s PartSeen<'a>> {
     let prefix: String = near.chars().take_while(|c| !c.is_ascii_digit()).collect();
     shelf
         .parts

@@ -51,7 +51,9 @@ pub(crate) fn check(shelf: &mut Shelf, faults: &mut Vec<Fault>) {
 pub(crate) fn media_area_m2(part: &PartSeen) -> Option<f64> {
     let free = part.dimension(PartDimension::PleatFreeHeight);
     let computed = pleat_area(part, free);
-    computed.or_else(|| part.dimension(PartDimension::MediaArea)).or_else(|| pleat_area(part, part.dimension(PartDimension::Height)))
+    computed
+        .or_else(|| part.dimension(PartDimension::MediaArea))
+        .or_else(|| pleat_area(part, part.dimension(PartDimension::Height)))
 }
 
 fn pleat_area(part: &PartSeen, height_m: Option<f64>) -> Option<f64> {
@@ -180,7 +182,9 @@ impl Bench<'_, '_> {
         if !(3.0..=10_000.0).contains(&count) {
             return;
         }
-        let Ok(possible) = airshelf_flow::geometry::media_area_m2(count.round() as u32, depth, height) else { return };
+        let Ok(possible) = airshelf_flow::geometry::media_area_m2(count.round() as u32, depth, height) else {
+            return;
+        };
         if stated > AREA_SLACK * possible {
             let possible = self.shown(MediaArea, possible, Unit::SQ_IN);
             let detail = Detail::Area { stated: self.shown(MediaArea, stated, Unit::SQ_IN), possible };
@@ -209,7 +213,11 @@ impl Bench<'_, '_> {
                 None if value < 0.0 => Standing::Impossible(0.0),
                 None => Standing::Usual,
             };
-            let standing = if which == PartDimension::NeckBore && standing == Standing::Usual { neck(value) } else { standing };
+            let standing = if which == PartDimension::NeckBore && standing == Standing::Usual {
+                neck(value)
+            } else {
+                standing
+            };
             let (rule, limit) = match standing {
                 Standing::Usual => continue,
                 Standing::Unusual(l) => (Rule::Unusual, l),
@@ -218,7 +226,8 @@ impl Bench<'_, '_> {
             let shown = |bench: &Self, si| bench.shown(which, si, unit);
             let repair = (rule == Rule::OutOfRange && value < 0.0)
                 .then(|| Repair::Set { field: dimension_field(which), to: vec![shown(self, -value)] });
-            let detail = Detail::Limit { value: shown(self, value), limit: shown(self, limit), what: which.name() };
+            let detail =
+                Detail::Limit { value: shown(self, value), limit: shown(self, limit), what: which.name() };
             self.report(which, rule, detail, repair);
         }
     }
@@ -260,7 +269,12 @@ fn part_fault(shelf: &Shelf, part: &PartSeen, rule: Rule, field: &str, value: &s
     }
 }
 
-fn price(shelf: &Shelf, part: &PartSeen, medians: &BTreeMap<(PartKind, String), f64>, faults: &mut Vec<Fault>) {
+fn price(
+    shelf: &Shelf,
+    part: &PartSeen,
+    medians: &BTreeMap<(PartKind, String), f64>,
+    faults: &mut Vec<Fault>,
+) {
     let Some(price) = part.part.price.as_ref() else { return };
     if price.amount < 0.0 {
         let detail = Detail::Share { value: price.amount, limit: 0.0, what: "price" };
@@ -272,7 +286,8 @@ fn price(shelf: &Shelf, part: &PartSeen, medians: &BTreeMap<(PartKind, String), 
     let Some(median) = part.kind().and_then(|k| medians.get(&(k, price.currency.clone()))) else { return };
     let share = price.amount / median;
     if let Standing::Unusual(limit) = shelf.limits.judge(Limited::PriceOfMedian, share) {
-        let detail = Detail::Share { value: share, limit, what: "price as a multiple of the median of its kind" };
+        let detail =
+            Detail::Share { value: share, limit, what: "price as a multiple of the median of its kind" };
         faults.push(part_fault(shelf, part, Rule::Unusual, "price", &price.raw, detail));
     }
 }
@@ -309,7 +324,9 @@ mod tests {
         for fine in ["unknown", "claimed", "Tested: ISO 5011", "tested to SAE J726"] {
             assert!(proven(fine), "{fine}");
         }
-        for claim in ["99 % of everything", "stops fine dust better than paper", "tested", "tested: in the shed"] {
+        for claim in
+            ["99 % of everything", "stops fine dust better than paper", "tested", "tested: in the shed"]
+        {
             assert!(!proven(claim), "{claim}");
         }
     }

@@ -152,7 +152,8 @@ fn scatter(groups: &[(Group, Vec<Vec<usize>>)], view: &View) -> Option<(f64, f64
 
 /// The parts of an assembly by kind, for telling what differs between two.
 pub(crate) fn layers_by_kind(desk: &Desk, row: &Row) -> Vec<(Option<PartKind>, usize)> {
-    let mut layers: Vec<_> = desk.shelf.layers(row).iter().map(|&(_, p)| (desk.shelf.parts[p].kind(), p)).collect();
+    let mut layers: Vec<_> =
+        desk.shelf.layers(row).iter().map(|&(_, p)| (desk.shelf.parts[p].kind(), p)).collect();
     layers.sort_unstable();
     layers
 }

@@ -21,7 +21,10 @@ impl Amount {
 
     /// The value in the unit of `like`, or else in `unit`.
     pub fn like(si: f64, like: Option<&Quantity>, unit: Unit) -> Self {
-        Amount { si, unit: like.and_then(Quantity::unit).filter(|u| u.dimension() == unit.dimension()).unwrap_or(unit) }
+        Amount {
+            si,
+            unit: like.and_then(Quantity::unit).filter(|u| u.dimension() == unit.dimension()).unwrap_or(unit),
+        }
     }
 }
 
@@ -142,7 +145,14 @@ pub enum Detail {
     /// A date before another.
     Older { part: String, run: String, arrived: String, revision: bool },
     /// The larger and the smaller part with what they flow.
-    LessFlow { larger: String, smaller: String, larger_flow: Amount, smaller_flow: Amount, less: f64, path: bool },
+    LessFlow {
+        larger: String,
+        smaller: String,
+        larger_flow: Amount,
+        smaller_flow: Amount,
+        less: f64,
+        path: bool,
+    },
     /// The trend of flow with order, as Kendall's score within assemblies.
     Trend { score: i64, pairs: i64, p: f64, runs: usize },
     /// Air went out of the part.

@@ -37,18 +37,19 @@ fn direction(desk: &mut Desk, i: usize) {
 fn register_m(desk: &Desk, row: &Row) -> Option<f64> {
     let item = desk.shelf.part_of_revision(row.item?)?;
     item.dimension(PartDimension::Register).or_else(|| {
-        (item.kind() == Some(PartKind::Carburetor)).then(|| item.dimension(PartDimension::OutsideDiameter)).flatten()
+        (item.kind() == Some(PartKind::Carburetor))
+            .then(|| item.dimension(PartDimension::OutsideDiameter))
+            .flatten()
     })
 }
 
 fn adapted(desk: &Desk, row: &Row) -> bool {
     let says = |s: Option<&str>| s.is_some_and(|s| s.to_lowercase().contains("adapter"));
     says(row.run.note.as_deref())
-        || desk
-            .shelf
-            .layers(row)
-            .iter()
-            .any(|&(_, p)| desk.shelf.parts[p].words().contains("adapter") || desk.shelf.parts[p].kind() == Some(PartKind::Other))
+        || desk.shelf.layers(row).iter().any(|&(_, p)| {
+            desk.shelf.parts[p].words().contains("adapter")
+                || desk.shelf.parts[p].kind() == Some(PartKind::Other)
+        })
 }
 
 /// Neck less register of each part that has a neck, for parts that sit on the item or on one another.
@@ -76,8 +77,11 @@ fn assemble(desk: &mut Desk, i: usize) {
         let small = neck < register - 1e-5;
         let loose = neck > register + LOOSE_NECK_M + 1e-5 && lowest && !adapted(desk, row);
         if small || loose {
-            let detail =
-                Detail::Neck { part, neck: Amount::new(neck, Unit::INCH), register: Amount::new(register, Unit::INCH) };
+            let detail = Detail::Neck {
+                part,
+                neck: Amount::new(neck, Unit::INCH),
+                register: Amount::new(register, Unit::INCH),
+            };
             desk.report(i, Rule::CannotAssemble, field, detail);
             return;
         }

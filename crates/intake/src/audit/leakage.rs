@@ -33,7 +33,10 @@ fn pressure(desk: &mut Desk) {
         if away {
             let carried = at.zip(runs_pa).map(|(at, runs)| {
                 let ratio = runs / at.si;
-                (Amount::new(flow.si * ratio, leakage.unit), Amount::new(flow.si * ratio.sqrt(), leakage.unit))
+                (
+                    Amount::new(flow.si * ratio, leakage.unit),
+                    Amount::new(flow.si * ratio.sqrt(), leakage.unit),
+                )
             });
             let at = at.map(|q| Amount::like(q.si, Some(q), Unit::IN_H2O));
             desk.report(i, Rule::LeakPressure, "set_pressure", Detail::Leak { leakage, at, runs, carried });
@@ -53,7 +56,10 @@ fn written_step(quantity: Option<&Quantity>) -> f64 {
 }
 
 fn throttle(desk: &mut Desk) {
-    let Some(throttle) = read_of(desk, Purpose::ClosedThrottleLeakage).or_else(|| shelf_throttle(desk)) else { return };
+    let Some(throttle) = read_of(desk, Purpose::ClosedThrottleLeakage).or_else(|| shelf_throttle(desk))
+    else {
+        return;
+    };
     let fixture = read_of(desk, Purpose::FixtureLeakage);
     for (i, row) in desk.rows().iter().enumerate() {
         if row.is_leakage() {
@@ -83,7 +89,8 @@ fn throttle(desk: &mut Desk) {
 
 /// The item's closed-throttle leakage from other sessions, for a session that read none.
 fn shelf_throttle(desk: &Desk) -> Option<f64> {
-    let has_leakage = desk.rows().iter().any(|r| r.claim.is_some_and(|c| c.leakage.is_some() || c.net_flow.is_some()));
+    let has_leakage =
+        desk.rows().iter().any(|r| r.claim.is_some_and(|c| c.leakage.is_some() || c.net_flow.is_some()));
     if !has_leakage {
         return None;
     }
@@ -94,13 +101,16 @@ fn shelf_throttle(desk: &Desk) -> Option<f64> {
 
 fn one_sided(desk: &mut Desk) {
     let rows = desk.rows();
-    let fixture = read_of(desk, Purpose::FixtureLeakage)
-        .or_else(|| median(rows.iter().filter_map(|r| Some(r.claim?.leakage.as_ref()?.si)).filter(|l| *l > 0.0).collect()));
+    let fixture = read_of(desk, Purpose::FixtureLeakage).or_else(|| {
+        median(rows.iter().filter_map(|r| Some(r.claim?.leakage.as_ref()?.si)).filter(|l| *l > 0.0).collect())
+    });
     let Some(leak) = fixture.filter(|l| *l > 0.0) else { return };
     let used = |i: &usize| !desk.has(*i, Rule::ThrottleLeakSubtracted);
     let tests: Vec<usize> = (0..rows.len()).filter(|&i| rows[i].is_test()).filter(used).collect();
-    let baselines: Vec<usize> = (0..rows.len()).filter(|&i| rows[i].is(Purpose::Baseline)).filter(used).collect();
-    let (Some(off_tests), Some(off_baselines)) = (side(rows, &tests, leak), side(rows, &baselines, leak)) else {
+    let baselines: Vec<usize> =
+        (0..rows.len()).filter(|&i| rows[i].is(Purpose::Baseline)).filter(used).collect();
+    let (Some(off_tests), Some(off_baselines)) = (side(rows, &tests, leak), side(rows, &baselines, leak))
+    else {
         return;
     };
     let detail = |off_tests| Detail::OneSided {

@@ -12,7 +12,11 @@ use airshelf_units::Unit;
 const STEPS: f64 = 1.5;
 
 pub(crate) fn check(desk: &mut Desk) {
-    if desk.rows().iter().all(|r| r.claim.is_none_or(|c| c.stated_loss.is_none() && c.stated_loss_percent.is_none())) {
+    if desk
+        .rows()
+        .iter()
+        .all(|r| r.claim.is_none_or(|c| c.stated_loss.is_none() && c.stated_loss_percent.is_none()))
+    {
         return;
     }
     with_flows(desk);
@@ -65,12 +69,9 @@ fn with_flows(desk: &mut Desk) {
     if checked.is_empty() {
         return own_baselines(desk);
     }
-    let step = [
-        finest(rows, |r| r.flow()),
-        finest(rows, Row::loss),
-        finest(rows, |r| baseline(desk, r)),
-    ];
-    let tolerance = (STEPS * step.into_iter().map(or_zero).sum::<f64>()).max(Unit::CFM.to_si(0.15)) * (1.0 + 1e-9);
+    let step = [finest(rows, |r| r.flow()), finest(rows, Row::loss), finest(rows, |r| baseline(desk, r))];
+    let tolerance =
+        (STEPS * step.into_iter().map(or_zero).sum::<f64>()).max(Unit::CFM.to_si(0.15)) * (1.0 + 1e-9);
     let differences = |c: &Checked| c.flows.map(|f| f.map(|f| c.baseline_si - f.si));
     let fits = |a: f64, b: f64| (a - b).abs() <= tolerance;
 
@@ -92,23 +93,32 @@ fn with_flows(desk: &mut Desk) {
         if each.iter().any(|d| fits(loss, *d)) || desk.has_any(c.row, &[Rule::OverRange, Rule::BlankAsZero]) {
             continue;
         }
-        let used = (0..4).filter(|&k| c.flows[k].is_some()).max_by_key(|&k| uses[k]).expect("the row has a flow");
+        let used =
+            (0..4).filter(|&k| c.flows[k].is_some()).max_by_key(|&k| uses[k]).expect("the row has a flow");
         let flow = c.flows[used].expect("chosen among the flows present");
         let right = c.baseline_si - flow.si;
         let shown = |si| Amount::like(si, Some(c.loss), Unit::CFM);
         let in_flow = |si| Amount::like(si, Some(flow), Unit::CFM);
         let written = number(c.loss).unwrap_or(0.0);
         let unit_step = step_si(c.loss).zip(c.loss.unit()).map_or(0.1, |(s, u)| s / u.factor());
-        let percent = each.iter().copied().find(|d| (written.abs() - 100.0 * d.abs() / c.baseline_si).abs() <= 1.01 * unit_step);
+        let percent = each
+            .iter()
+            .copied()
+            .find(|d| (written.abs() - 100.0 * d.abs() / c.baseline_si).abs() <= 1.01 * unit_step);
         let repair = |to| Repair::Set { field: "stated_loss".into(), to: vec![to] };
         let field = "stated_loss";
         if let Some(d) = percent {
-            let detail = Detail::Percent { number: written, loss: shown(d), baseline: in_flow(c.baseline_si) };
+            let detail =
+                Detail::Percent { number: written, loss: shown(d), baseline: in_flow(c.baseline_si) };
             desk.report(c.row, Rule::PercentAsFlow, field, detail).repaired(repair(shown(sign * d)));
-        } else if each.iter().any(|d| (loss < 0.0) != (*d < 0.0) && (loss.abs() - d.abs()).abs() <= tolerance.max(0.1 * d.abs())) {
+        } else if each.iter().any(|d| {
+            (loss < 0.0) != (*d < 0.0) && (loss.abs() - d.abs()).abs() <= tolerance.max(0.1 * d.abs())
+        }) {
             let detail = Detail::Sign { loss: shown(c.loss.si), flow_below_baseline: Some(right > 0.0) };
             desk.report(c.row, Rule::SignMixed, field, detail).repaired(repair(shown(-c.loss.si)));
-        } else if !desk.has_any(c.row, &[Rule::ThrottleLeakSubtracted, Rule::DoubleCorrection, Rule::LeakOneSided]) {
+        } else if !desk
+            .has_any(c.row, &[Rule::ThrottleLeakSubtracted, Rule::DoubleCorrection, Rule::LeakOneSided])
+        {
             let detail = Detail::Sum {
                 flow: in_flow(flow.si),
                 loss: shown(c.loss.si),
@@ -135,7 +145,10 @@ fn own_baselines(desk: &mut Desk) {
     let sign = if all.iter().filter(|l| **l < 0.0).count() * 2 > all.len() { -1.0 } else { 1.0 };
     for (i, row) in rows.iter().enumerate() {
         let (Some(loss), Some(flow)) = (row.loss(), row.flow()) else { continue };
-        if row.is(Purpose::Baseline) || !desk.sound(i) || row.claim.is_some_and(|c| c.baseline_session.is_some()) {
+        if row.is(Purpose::Baseline)
+            || !desk.sound(i)
+            || row.claim.is_some_and(|c| c.baseline_session.is_some())
+        {
             continue;
         }
         let slack = 0.01 * middle;
@@ -184,7 +197,8 @@ fn percents(desk: &mut Desk) {
         }
         let quantity = rows[i].claim.and_then(|c| c.stated_loss_percent.as_ref());
         let step = quantity.and_then(step_si).unwrap_or(1e-3);
-        let flow_step = or_zero(finest(&rows[i..=i], |r| r.flow())) + or_zero(finest(&rows[i..=i], |r| baseline(desk, r)));
+        let flow_step = or_zero(finest(&rows[i..=i], |r| r.flow()))
+            + or_zero(finest(&rows[i..=i], |r| baseline(desk, r)));
         let tolerance = STEPS * (step + flow_step / base);
         if each.iter().any(|d| (sign * stated - d).abs() <= tolerance) {
             continue;
@@ -196,7 +210,9 @@ fn percents(desk: &mut Desk) {
             let loss = Amount::new(stated, Unit::PERCENT);
             let detail = Detail::Sign { loss, flow_below_baseline: Some(last > 0.0) };
             desk.report(i, Rule::SignMixed, field, detail);
-        } else if !desk.has_any(i, &[Rule::ThrottleLeakSubtracted, Rule::DoubleCorrection, Rule::LeakOneSided]) {
+        } else if !desk
+            .has_any(i, &[Rule::ThrottleLeakSubtracted, Rule::DoubleCorrection, Rule::LeakOneSided])
+        {
             let like = rows[i].flow();
             let detail = Detail::PercentSum {
                 flow: Amount::like(base * (1.0 - last), like, Unit::CFM),
@@ -212,8 +228,9 @@ fn percents(desk: &mut Desk) {
 /// Losses without flows: the one whose sign differs, where the other sign fits its neighbors.
 fn signs_without_flows(desk: &mut Desk) {
     let rows = desk.rows();
-    let bare: Vec<usize> =
-        (0..rows.len()).filter(|&i| rows[i].flow().is_none() && rows[i].loss().is_some_and(|l| l.si != 0.0)).collect();
+    let bare: Vec<usize> = (0..rows.len())
+        .filter(|&i| rows[i].flow().is_none() && rows[i].loss().is_some_and(|l| l.si != 0.0))
+        .collect();
     let value = |i: usize| rows[i].loss().map_or(0.0, |l| l.si);
     let negative = bare.iter().filter(|&&i| value(i) < 0.0).count();
     if negative == 0 || negative == bare.len() || bare.len() < 3 {
@@ -225,8 +242,9 @@ fn signs_without_flows(desk: &mut Desk) {
         let flipped = -sign * value(i);
         let fits = match desk.evening.kind {
             Some(TableKind::Winners) => in_its_place(rows, &good, i, sign, flipped),
-            Some(TableKind::Matrix) => expected(desk, &good, i, sign)
-                .is_some_and(|e| (flipped - e).abs() <= 0.5 * e.abs() && (flipped - e).abs() < (flipped + e).abs()),
+            Some(TableKind::Matrix) => expected(desk, &good, i, sign).is_some_and(|e| {
+                (flipped - e).abs() <= 0.5 * e.abs() && (flipped - e).abs() < (flipped + e).abs()
+            }),
             _ => in_its_place(rows, &good, i, sign, flipped),
         };
         if fits {
@@ -247,8 +265,10 @@ fn in_its_place(rows: &[Row], good: &[usize], i: usize, sign: f64, flipped: f64)
         let most = good.iter().map(|&j| loss(j)).fold(0.0, f64::max);
         return (0.7 * least..=1.3 * most).contains(&flipped);
     };
-    let before = good.iter().filter(|&&j| place(j).is_some_and(|p| p < own)).map(|&j| loss(j)).reduce(f64::max);
-    let after = good.iter().filter(|&&j| place(j).is_some_and(|p| p > own)).map(|&j| loss(j)).reduce(f64::min);
+    let before =
+        good.iter().filter(|&&j| place(j).is_some_and(|p| p < own)).map(|&j| loss(j)).reduce(f64::max);
+    let after =
+        good.iter().filter(|&&j| place(j).is_some_and(|p| p > own)).map(|&j| loss(j)).reduce(f64::min);
     let slack = 0.1 * flipped;
     before.is_some_and(|b| flipped >= b - slack) && after.is_none_or(|a| flipped <= a + slack)
 }

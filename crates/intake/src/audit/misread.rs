@@ -17,7 +17,8 @@ pub(crate) fn step_si(quantity: &Quantity) -> Option<f64> {
 /// The power of ten by which the digits of `raw`, read as one whole number, exceed `value`.
 fn step(raw: &str, value: f64) -> Option<f64> {
     let start = raw.find(|c: char| c.is_ascii_digit())?;
-    let token: &str = raw[start..].split(|c: char| !(c.is_ascii_digit() || ".,'\u{a0}\u{202f}".contains(c))).next()?;
+    let token: &str =
+        raw[start..].split(|c: char| !(c.is_ascii_digit() || ".,'\u{a0}\u{202f}".contains(c))).next()?;
     if raw[start + token.len()..].starts_with('/') {
         return None;
     }
@@ -54,7 +55,8 @@ pub(crate) fn one_slip(quantity: &Quantity, target_si: f64, tolerance: f64) -> O
         let mut two = bytes.to_vec();
         for pair in 0..100_u8 {
             (two[at - 1], two[at]) = (b'0' + pair / 10, b'0' + pair % 10);
-            neighbors.extend(std::str::from_utf8(&two).ok().and_then(|s| s.parse::<f64>().ok()).map(|n| n * step));
+            neighbors
+                .extend(std::str::from_utf8(&two).ok().and_then(|s| s.parse::<f64>().ok()).map(|n| n * step));
         }
     }
     for at in 0..bytes.len() {

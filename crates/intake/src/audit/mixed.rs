@@ -50,8 +50,12 @@ fn ranges(desk: &mut Desk) {
         if joined || own_baseline {
             continue;
         }
-        let at: Vec<usize> = (0..rows.len()).filter(|&i| compared(&rows[i]) && rows[i].range == Some(other)).collect();
-        let shown = |id| full_scale(id).map_or_else(String::new, |f| Amount::like(f, rows[at[0]].flow(), Unit::CFM).to_string());
+        let at: Vec<usize> =
+            (0..rows.len()).filter(|&i| compared(&rows[i]) && rows[i].range == Some(other)).collect();
+        let shown = |id| {
+            full_scale(id)
+                .map_or_else(String::new, |f| Amount::like(f, rows[at[0]].flow(), Unit::CFM).to_string())
+        };
         let detail = Detail::Across { this: shown(other), others: shown(main) };
         desk.report_over(&at, Rule::RangeMixed, "range", detail);
     }
@@ -74,13 +78,15 @@ fn items(desk: &mut Desk) {
 
 /// Losses against a baseline that another session read.
 pub(crate) fn check_foreign(shelf: &Shelf, faults: &mut Vec<Fault>) {
-    let claims = |r: &Row| r.claim.is_some_and(|c| c.stated_loss.is_some() || c.stated_loss_percent.is_some());
+    let claims =
+        |r: &Row| r.claim.is_some_and(|c| c.stated_loss.is_some() || c.stated_loss_percent.is_some());
     if !shelf.evenings.iter().any(|e| e.rows.iter().any(claims)) {
         return;
     }
     let mut own: IdMap<(f64, f64, f64)> = IdMap::default();
     for evening in &shelf.evenings {
-        let flows: Vec<f64> = evening.rows.iter().filter(|r| r.is(Purpose::Baseline)).filter_map(Row::flow_m3_s).collect();
+        let flows: Vec<f64> =
+            evening.rows.iter().filter(|r| r.is(Purpose::Baseline)).filter_map(Row::flow_m3_s).collect();
         let low = flows.iter().copied().fold(f64::INFINITY, f64::min);
         let high = flows.iter().copied().fold(0.0, f64::max);
         if let Some(m) = median(flows) {
@@ -101,14 +107,16 @@ pub(crate) fn check_foreign(shelf: &Shelf, faults: &mut Vec<Fault>) {
             }
         }
         let stated = evening.session.stated_baseline.as_ref();
-        let stated_at = |r: &Row| r.claim.and_then(|c| c.stated_baseline.as_ref()).map(|q| q.si).or(stated.map(|q| q.si));
+        let stated_at =
+            |r: &Row| r.claim.and_then(|c| c.stated_baseline.as_ref()).map(|q| q.si).or(stated.map(|q| q.si));
         if at.is_empty()
             && let Some(&(low, _, high)) = own.get(&evening.session.id)
         {
             // Far from its own baselines and equal to those of exactly another session.
             let outside = |b: f64| b < 0.99 * low || b > 1.01 * high;
-            let far: Vec<usize> =
-                (0..evening.rows.len()).filter(|&i| claims(&evening.rows[i]) && stated_at(&evening.rows[i]).is_some_and(outside)).collect();
+            let far: Vec<usize> = (0..evening.rows.len())
+                .filter(|&i| claims(&evening.rows[i]) && stated_at(&evening.rows[i]).is_some_and(outside))
+                .collect();
             if let Some(b) = far.first().and_then(|&i| stated_at(&evening.rows[i]))
                 && let Some(other) = shelf.evenings.iter().find(|e| {
                     e.session.id != evening.session.id
@@ -128,6 +136,11 @@ pub(crate) fn check_foreign(shelf: &Shelf, faults: &mut Vec<Fault>) {
             own: own.get(&evening.session.id).map(|(_, m, _)| Amount::like(*m, like, Unit::CFM)),
         };
         let marks = vec![0; evening.rows.len()];
-        Desk { shelf, evening, marks, faults }.report_over(&at, Rule::BaselineForeign, "stated_baseline", detail);
+        Desk { shelf, evening, marks, faults }.report_over(
+            &at,
+            Rule::BaselineForeign,
+            "stated_baseline",
+            detail,
+        );
     }
 }

@@ -72,7 +72,9 @@ pub fn audit(records: &Records, scope: &Scope) -> Vec<Fault> {
     dates::check_ambiguous(&shelf, &mut faults);
     mixed::check_foreign(&shelf, &mut faults);
     bounds::check_engines(&shelf, &mut faults);
-    finish(&shelf, faults, |f| scope.tables.as_ref().is_none_or(|t| f.place.table.is_some_and(|p| t.contains(&p))))
+    finish(&shelf, faults, |f| {
+        scope.tables.as_ref().is_none_or(|t| f.place.table.is_some_and(|p| t.contains(&p)))
+    })
 }
 
 /// Finds what is wrong with one run, seen in its session; for a reading that was just typed.
@@ -132,7 +134,11 @@ fn finish(shelf: &Shelf, mut faults: Vec<Fault>, wanted: impl Fn(&Fault) -> bool
         .collect();
     faults.retain(|f| !decided.contains(&(f.subject, f.rule.code())) && wanted(f));
     faults.sort_by_key(|f| {
-        (f.place.table.and_then(|t| shelf.table_at.get(&t).copied()).unwrap_or(usize::MAX), f.place.row, f.rule)
+        (
+            f.place.table.and_then(|t| shelf.table_at.get(&t).copied()).unwrap_or(usize::MAX),
+            f.place.row,
+            f.rule,
+        )
     });
     faults
 }

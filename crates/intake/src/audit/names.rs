@@ -122,15 +122,16 @@ const COMPARED: [PartDimension; 8] = [
 fn duplicate(shelf: &Shelf, faults: &mut Vec<Fault>) {
     let mut makers: HashMap<(Option<PartKind>, String), Vec<usize>> = HashMap::new();
     for (i, part) in shelf.parts.iter().enumerate() {
-        let Some(maker) = part.part.maker.as_deref().filter(|_| part.part.only_named != Some(true)) else { continue };
+        let Some(maker) = part.part.maker.as_deref().filter(|_| part.part.only_named != Some(true)) else {
+            continue;
+        };
         makers.entry((part.kind(), maker.trim().to_lowercase())).or_default().push(i);
     }
     let mut groups: Vec<Vec<usize>> = makers.into_values().filter(|g| g.len() > 1).collect();
     groups.sort_unstable();
     for mut group in groups {
-        let first = |i: usize| {
-            COMPARED.iter().find_map(|&d| shelf.parts[i].dimension(d)).unwrap_or(f64::INFINITY)
-        };
+        let first =
+            |i: usize| COMPARED.iter().find_map(|&d| shelf.parts[i].dimension(d)).unwrap_or(f64::INFINITY);
         // Sorted by their first dimension, twins stand next to each other.
         group.sort_by(|&a, &b| first(a).total_cmp(&first(b)).then(a.cmp(&b)));
         for (k, &a) in group.iter().enumerate() {
@@ -167,7 +168,8 @@ fn twins(a: &PartSeen, b: &PartSeen) -> bool {
 }
 
 fn bare(shelf: &Shelf, faults: &mut Vec<Fault>) {
-    let photographed: IdMap<()> = shelf.records.photos.iter().filter_map(|p| Some((p.subject?, ()))).collect();
+    let photographed: IdMap<()> =
+        shelf.records.photos.iter().filter_map(|p| Some((p.subject?, ()))).collect();
     let used: IdMap<()> = shelf.records.runs.iter().filter_map(|r| Some((r.stud?, ()))).collect();
     let mut revisions: HashMap<Uuid, Vec<Uuid>> = HashMap::new();
     for r in &shelf.records.revisions {
@@ -178,7 +180,12 @@ fn bare(shelf: &Shelf, faults: &mut Vec<Fault>) {
     for part in &shelf.parts {
         let p = part.part;
         let wanted = matches!(p.status, Some(PartStatus::Wanted | PartStatus::Sold | PartStatus::Scrapped));
-        if p.only_named == Some(true) || wanted || part.runs > 0 || !part.measured.is_empty() || p.photo_note.is_some() {
+        if p.only_named == Some(true)
+            || wanted
+            || part.runs > 0
+            || !part.measured.is_empty()
+            || p.photo_note.is_some()
+        {
             continue;
         }
         let own = revisions.get(&p.id).map_or(&[][..], Vec::as_slice);

@@ -24,7 +24,10 @@ pub(crate) fn check(desk: &mut Desk, model: &Model) {
             (Some(q), Some(q0)) => (q - q0).exp(),
             _ => {
                 let baseline = row.claim.and_then(|c| c.stated_baseline.as_ref()).map(|q| q.si).or(stated);
-                let Some((loss, baseline)) = row.loss().map(|l| l.si).zip(baseline.filter(|b| *b > 0.0)) else { continue };
+                let Some((loss, baseline)) = row.loss().map(|l| l.si).zip(baseline.filter(|b| *b > 0.0))
+                else {
+                    continue;
+                };
                 if row.flow().is_some() {
                     continue;
                 }
@@ -33,9 +36,11 @@ pub(crate) fn check(desk: &mut Desk, model: &Model) {
         };
         let share = 1.0 - ratio * ratio;
         let field = if row.flow().is_some() { "flow" } else { "stated_loss" };
-        let gains = |p: &usize| matches!(desk.shelf.parts[*p].kind(), Some(PartKind::Base | PartKind::VelocityStack));
+        let gains =
+            |p: &usize| matches!(desk.shelf.parts[*p].kind(), Some(PartKind::Base | PartKind::VelocityStack));
         let may_gain = desk.shelf.layers(row).iter().any(|(_, p)| gains(p));
-        let (low, high) = (limit.usual_low.unwrap_or(f64::NEG_INFINITY), limit.usual_high.unwrap_or(f64::INFINITY));
+        let (low, high) =
+            (limit.usual_low.unwrap_or(f64::NEG_INFINITY), limit.usual_high.unwrap_or(f64::INFINITY));
         let noise = 2.0 * GAIN.0.max(GAIN.1 * scatter);
         let crossed = if share > high {
             high
@@ -44,7 +49,11 @@ pub(crate) fn check(desk: &mut Desk, model: &Model) {
         } else {
             continue;
         };
-        let detail = Detail::Share { value: share, limit: crossed, what: "pressure drop of the part against the test pressure" };
+        let detail = Detail::Share {
+            value: share,
+            limit: crossed,
+            what: "pressure drop of the part against the test pressure",
+        };
         desk.report(i, Rule::Unusual, field, detail);
     }
 }

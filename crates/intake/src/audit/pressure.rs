@@ -70,10 +70,11 @@ fn unit(desk: &mut Desk) {
             continue;
         }
         let own = row.run.set_pressure.as_ref();
-        let found = [("set_pressure", own), ("actual_pressure", row.actual())].into_iter().find_map(|(field, q)| {
-            let q = q.filter(|q| apart(Some(q), session_pa))?;
-            Some((field, q, refitted(q, session_pa, FITS)?))
-        });
+        let found =
+            [("set_pressure", own), ("actual_pressure", row.actual())].into_iter().find_map(|(field, q)| {
+                let q = q.filter(|q| apart(Some(q), session_pa))?;
+                Some((field, q, refitted(q, session_pa, FITS)?))
+            });
         let Some((field, quantity, read_as)) = found else { continue };
         let value = Amount::like(quantity.si, Some(quantity), Unit::IN_H2O);
         desk.report(i, Rule::PressureUnit, field, Detail::OtherUnit { value, read_as, fits: session })

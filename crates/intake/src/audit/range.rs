@@ -26,7 +26,10 @@ pub(crate) fn check(desk: &mut Desk) {
             // Without a repeat, what the session's other tests flow narrows it down, but less.
             let (near, tolerance) = match median(repeats) {
                 Some(m) => (Some(m), 0.02),
-                None => (median(rows.iter().filter(|r| r.is_test()).filter_map(|r| r.flow_m3_s()).collect()), 0.08),
+                None => (
+                    median(rows.iter().filter(|r| r.is_test()).filter_map(|r| r.flow_m3_s()).collect()),
+                    0.08,
+                ),
             };
             let slip = near.and_then(|m| one_slip(flow, m, tolerance)).filter(|s| s.si <= range);
             let fault = desk.report(i, Rule::OverRange, "flow", detail);

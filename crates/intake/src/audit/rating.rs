@@ -30,14 +30,22 @@ fn pressure(rating: &Rating) -> Option<&Quantity> {
 fn check_table(shelf: &Shelf, table: &[&Rating], faults: &mut Vec<Fault>) {
     // Only what is placed, or set against the first, is compared.
     let set_against_first = table.iter().any(|r| r.against_first.is_some());
-    let compared = |at: usize, r: &Rating| r.place.is_some() || r.against_first.is_some() || (at == 0 && set_against_first);
-    let rated: Vec<&Rating> =
-        table.iter().enumerate().filter(|(i, r)| compared(*i, r) && pressure(r).is_some()).map(|(_, r)| *r).collect();
+    let compared = |at: usize, r: &Rating| {
+        r.place.is_some() || r.against_first.is_some() || (at == 0 && set_against_first)
+    };
+    let rated: Vec<&Rating> = table
+        .iter()
+        .enumerate()
+        .filter(|(i, r)| compared(*i, r) && pressure(r).is_some())
+        .map(|(_, r)| *r)
+        .collect();
     let near = |a: &Rating, b: &Rating| match (pressure(a), pressure(b)) {
         (Some(a), Some(b)) => (a.si / b.si - 1.0).abs() <= APART,
         _ => true,
     };
-    let Some(usual) = rated.iter().rev().max_by_key(|r| rated.iter().filter(|o| near(r, o)).count()) else { return };
+    let Some(usual) = rated.iter().rev().max_by_key(|r| rated.iter().filter(|o| near(r, o)).count()) else {
+        return;
+    };
     for rating in rated.iter().filter(|r| !near(r, usual)) {
         let (Some(at), Some(others)) = (pressure(rating), pressure(usual)) else { continue };
         let Some(flow) = rating.flow.as_ref() else { continue };

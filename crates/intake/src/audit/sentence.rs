@@ -8,10 +8,15 @@ pub fn why(fault: &Fault) -> String {
     match &fault.detail {
         Detail::Absent { fields, whole_page } => absent(fault.rule, fields, *whole_page),
         Detail::OtherPressure { pressure, session } => {
-            format!("read at {pressure} while the session is at {session}; compared with it, the loss is false")
+            format!(
+                "read at {pressure} while the session is at {session}; compared with it, the loss is false"
+            )
         }
         Detail::OtherUnit { value, read_as, fits } => {
-            format!("{value} does not fit; the same number read as {read_as} is {}, and the session or its flow fits {fits}", in_unit(read_as, fits))
+            format!(
+                "{value} does not fit; the same number read as {read_as} is {}, and the session or its flow fits {fits}",
+                in_unit(read_as, fits)
+            )
         }
         Detail::Range { flow, range } if fault.rule == Rule::NearRange => {
             format!("{flow} is above 95 % of the {range} range in use")
@@ -31,17 +36,25 @@ pub fn why(fault: &Fault) -> String {
             percent(*spread),
             percent(*allowed)
         ),
-        Detail::Undefined { baseline: Some(b) } => format!("the baseline of {b} does not say bare or with which base"),
+        Detail::Undefined { baseline: Some(b) } => {
+            format!("the baseline of {b} does not say bare or with which base")
+        }
         Detail::Undefined { baseline: None } => "the baseline does not say bare or with which base".into(),
-        Detail::Sum { flow, loss, baseline, .. } => format!("{flow} and a loss of {loss} do not make the baseline of {baseline}"),
+        Detail::Sum { flow, loss, baseline, .. } => {
+            format!("{flow} and a loss of {loss} do not make the baseline of {baseline}")
+        }
         Detail::PercentSum { flow, percent, baseline, right_percent } => {
             format!("{flow} is {right_percent:.2} % below {baseline}, not {percent:.2} %")
         }
         Detail::Sign { loss, flow_below_baseline: Some(true) } => {
-            format!("the flow is below the baseline, yet the loss is written {loss}, against the sign of the others")
+            format!(
+                "the flow is below the baseline, yet the loss is written {loss}, against the sign of the others"
+            )
         }
         Detail::Sign { loss, flow_below_baseline: Some(false) } => {
-            format!("the flow is above the baseline, yet the gain is written {loss}, against the sign of the others")
+            format!(
+                "the flow is above the baseline, yet the gain is written {loss}, against the sign of the others"
+            )
         }
         Detail::Sign { loss, flow_below_baseline: None } => {
             format!("{loss} has another sign than its neighbors, which it fits with theirs")
@@ -75,7 +88,9 @@ pub fn why(fault: &Fault) -> String {
         Detail::Length { value, read_as, part } => {
             format!("{value} fits nothing like {part}; {} is {}", read_as, other_length(read_as))
         }
-        Detail::SameAs { file, sheet, row, order, clock } => same_as(fault.rule, file, sheet, *row, *order, *clock),
+        Detail::SameAs { file, sheet, row, order, clock } => {
+            same_as(fault.rule, file, sheet, *row, *order, *clock)
+        }
         Detail::Neck { part, neck, register } if neck.si < register.si => {
             format!("the neck of {part}, {neck}, is smaller than the {register} register")
         }
@@ -85,7 +100,9 @@ pub fn why(fault: &Fault) -> String {
         Detail::Cover { part, diameter, element, element_diameter } => {
             format!("{part}, {diameter} across, does not cover {element}, {element_diameter} across")
         }
-        Detail::Stud { stands, stud, length } => format!("the stack stands {stands} high; {stud} is {length} long"),
+        Detail::Stud { stands, stud, length } => {
+            format!("the stack stands {stands} high; {stud} is {length} long")
+        }
         Detail::Held { restraint, place } => {
             let held = match restraint.as_str() {
                 "lost" => "something came off during the run".to_owned(),
@@ -104,11 +121,15 @@ pub fn why(fault: &Fault) -> String {
         Detail::PleatDepth { depth, room } => {
             format!("half the difference of the diameters leaves {room} for a pleat, not {depth}")
         }
-        Detail::Pitch { count, pitch } => format!("{count:.0} pleats leave {pitch} each at the inside; no medium is that thin"),
+        Detail::Pitch { count, pitch } => {
+            format!("{count:.0} pleats leave {pitch} each at the inside; no medium is that thin")
+        }
         Detail::Area { stated, possible } => {
             format!("{stated} is more than pleats of that count, depth and free height have, {possible}")
         }
-        Detail::Older { part, run, arrived, revision: false } => format!("{part} arrived on {arrived}; the run is of {run}"),
+        Detail::Older { part, run, arrived, revision: false } => {
+            format!("{part} arrived on {arrived}; the run is of {run}")
+        }
         Detail::Older { part, run, arrived, revision: true } => {
             format!("this revision of {part} was made on {arrived}; the run is of {run}")
         }
@@ -121,14 +142,20 @@ pub fn why(fault: &Fault) -> String {
         }
         Detail::Trend { score, pairs, p, runs } => {
             let way = if *score > 0 { "climbs" } else { "falls" };
-            format!("flow {way} with the order of the {runs} runs (score {score} of {pairs}, p = {p:.1e}) while the baselines do not")
+            format!(
+                "flow {way} with the order of the {runs} runs (score {score} of {pairs}, p = {p:.1e}) while the baselines do not"
+            )
         }
         Detail::Exhaust => "run in exhaust direction, used for an intake part".into(),
-        Detail::Late { written, first_reading } => format!("written {written}, after the first reading of {first_reading}"),
+        Detail::Late { written, first_reading } => {
+            format!("written {written}, after the first reading of {first_reading}")
+        }
         Detail::Text { text } => format!("“{text}” names no test"),
         Detail::Zero { others: Some(o) } => format!("zero between values near {o}; it was not read"),
         Detail::Zero { others: None } => "zero cannot be; it was not measured".into(),
-        Detail::Across { this, others } => format!("{this} is compared with {others}, and nothing joins them"),
+        Detail::Across { this, others } => {
+            format!("{this} is compared with {others}, and nothing joins them")
+        }
         Detail::Foreign { baseline, session, own } => {
             let own = own.map_or_else(String::new, |o| format!("; its own session read {o}"));
             format!("the loss is against {baseline} of {session}{own}")
@@ -140,15 +167,21 @@ pub fn why(fault: &Fault) -> String {
         Detail::Limit { value, limit, what } => {
             let side = if value.si < limit.si { "below" } else { "above" };
             match fault.rule {
-                Rule::Unusual if *what == "neck bore" => format!("{value} is no usual neck; the nearest is {limit}"),
+                Rule::Unusual if *what == "neck bore" => {
+                    format!("{value} is no usual neck; the nearest is {limit}")
+                }
                 Rule::OutOfRange if value.si == limit.si => format!("{what} of {value} cannot be"),
                 Rule::Unusual => format!("{what} of {value} is unusual, {side} {limit}"),
                 _ => format!("{what} of {value} cannot be, {side} {limit}"),
             }
         }
         Detail::Share { value, what: "price", .. } => format!("a price of {value:.2} is below zero"),
-        Detail::Share { value, limit, what } if limit.abs() >= 1.5 => format!("{what}: {value:.1}, usually up to {limit:.1}"),
-        Detail::Share { value, limit, what } => format!("{what}: {} %, with {} % as the limit", percent(*value), percent(*limit)),
+        Detail::Share { value, limit, what } if limit.abs() >= 1.5 => {
+            format!("{what}: {value:.1}, usually up to {limit:.1}")
+        }
+        Detail::Share { value, limit, what } => {
+            format!("{what}: {} %, with {} % as the limit", percent(*value), percent(*limit))
+        }
     }
 }
 
@@ -161,13 +194,17 @@ pub fn repair(fault: &Fault) -> Option<String> {
         Rule::PressureMissing => "find the pressure; until then only percent loss inside this page is shown",
         Rule::OverRange => "read again, or check which range was in use",
         Rule::NearRange => "repeat at a lower test pressure or on a larger range",
-        Rule::OffPressure => "corrected by the square root of the pressures; the error goes into the uncertainty",
+        Rule::OffPressure => {
+            "corrected by the square root of the pressures; the error goes into the uncertainty"
+        }
         Rule::Unbracketed => "marked as unbracketed and widened",
         Rule::BaselineDrift => "drift is taken out between the baselines; check what changed",
         Rule::BaselineUndefined => "say bare or with which base; look at the photo",
         Rule::LeakPressure => match &fault.detail {
             Detail::Leak { carried: Some((low, high)), .. } => {
-                return Some(format!("carried to the runs' pressure it is {low} to {high}, by an exponent between 1 and 1/2"));
+                return Some(format!(
+                    "carried to the runs' pressure it is {low} to {high}, by an exponent between 1 and 1/2"
+                ));
             }
             _ => "ask; until then the exponent is bounded between 1/2 and 1",
         },
@@ -199,9 +236,13 @@ fn offered(fault: &Fault, repair: &Repair) -> String {
             let values = values.join(" or ");
             match (&fault.detail, fault.rule) {
                 (Detail::Length { read_as, .. }, _) => format!("{read_as} = {}", other_length(read_as)),
-                (Detail::OtherUnit { read_as, fits, .. }, _) => format!("{read_as} = {}", in_unit(read_as, fits)),
+                (Detail::OtherUnit { read_as, fits, .. }, _) => {
+                    format!("{read_as} = {}", in_unit(read_as, fits))
+                }
                 (_, Rule::OverRange) => format!("{values}: one digit read wrong; else check the range"),
-                (_, Rule::PressureMissing) => format!("{values} as in the rest of the session, if the page confirms it"),
+                (_, Rule::PressureMissing) => {
+                    format!("{values} as in the rest of the session, if the page confirms it")
+                }
                 (Detail::Ratings { others_at, .. }, _) => format!("{values} at {others_at}"),
                 _ => values,
             }
@@ -230,7 +271,9 @@ fn absent(rule: Rule, fields: &[&str], whole_page: bool) -> String {
         (Rule::PressureMissing, true) => "no test pressure anywhere on the page".into(),
         (Rule::PressureMissing, false) => "no test pressure on this row and none above it".into(),
         (Rule::ServiceStateMissing, true) => "no row says new, oiled, dirty or washed".into(),
-        (Rule::ServiceStateMissing, false) => "new, oiled, dirty or washed is not stated for this element".into(),
+        (Rule::ServiceStateMissing, false) => {
+            "new, oiled, dirty or washed is not stated for this element".into()
+        }
         (Rule::PartBare, _) => format!("no {}", join(fields, "or")),
         (_, true) => format!("no {} anywhere on the page", join(fields, "or")),
         (_, false) => format!("no {} here", join(fields, "or")),
@@ -247,7 +290,14 @@ fn names(rule: Rule, name: &str, nearest: &[String]) -> String {
     }
 }
 
-fn same_as(rule: Rule, file: &Option<String>, sheet: &Option<String>, row: Option<i64>, order: Option<i64>, clock: bool) -> String {
+fn same_as(
+    rule: Rule,
+    file: &Option<String>,
+    sheet: &Option<String>,
+    row: Option<i64>,
+    order: Option<i64>,
+    clock: bool,
+) -> String {
     let mut at = String::new();
     if let Some(row) = row {
         at = format!("row {row}");
@@ -262,7 +312,9 @@ fn same_as(rule: Rule, file: &Option<String>, sheet: &Option<String>, row: Optio
     }
     match (rule, clock) {
         (Rule::CopiedReading, true) => format!("same assembly and same clock as {at}"),
-        (Rule::CopiedReading, false) => format!("same digits in flow and pressure as {at}, of the same assembly"),
+        (Rule::CopiedReading, false) => {
+            format!("same digits in flow and pressure as {at}, of the same assembly")
+        }
         _ => format!("the same run as {at}"),
     }
 }

@@ -86,7 +86,12 @@ pub(crate) struct PartSeen<'a> {
 impl PartSeen<'_> {
     /// The first sound value of a dimension, SI.
     pub fn dimension(&self, which: PartDimension) -> Option<f64> {
-        self.measured.iter().find(|m| m.dimension == Some(which) && !self.wrong.contains(&m.id))?.value.as_ref().map(|q| q.si)
+        self.measured
+            .iter()
+            .find(|m| m.dimension == Some(which) && !self.wrong.contains(&m.id))?
+            .value
+            .as_ref()
+            .map(|q| q.si)
     }
 
     pub fn measurement(&self, which: PartDimension) -> Option<&Measurement> {
@@ -263,9 +268,8 @@ impl<'a> Shelf<'a> {
                 parts[at].measured.push(m);
             }
         }
-        let kind_of = |table: Option<Uuid>| {
-            table.and_then(|t| table_at.get(&t)).and_then(|&i| tables[i].record.kind)
-        };
+        let kind_of =
+            |table: Option<Uuid>| table.and_then(|t| table_at.get(&t)).and_then(|&i| tables[i].record.kind);
         for part in &mut parts {
             // What a part sheet says of a part goes before what a run sheet says in passing.
             part.measured.sort_by_key(|m| kind_of(m.table) == Some(TableKind::Runs));
@@ -276,8 +280,12 @@ impl<'a> Shelf<'a> {
         for assembly in &records.assemblies {
             let layers = assembly.layers.as_deref().and_then(ids::unpack_layers).unwrap_or_default();
             assembly_at.insert(assembly.id, assemblies.len());
-            assemblies
-                .push(layers.iter().filter_map(|l| Some((l.revision, *part_of.get(&l.revision)?))).collect::<Vec<_>>());
+            assemblies.push(
+                layers
+                    .iter()
+                    .filter_map(|l| Some((l.revision, *part_of.get(&l.revision)?)))
+                    .collect::<Vec<_>>(),
+            );
         }
         let ranges: IdMap<f64> =
             records.bench_ranges.iter().filter_map(|r| Some((r.id, r.full_scale.as_ref()?.si))).collect();

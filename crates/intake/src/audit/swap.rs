@@ -97,7 +97,9 @@ fn more_area(x: &PartSeen, y: &PartSeen) -> bool {
         return a > LARGER * b;
     }
     let of = |d| Some((x.dimension(d)?, y.dimension(d)?));
-    let (Some((od_a, od_b)), Some((h_a, h_b))) = (of(PartDimension::OutsideDiameter), of(PartDimension::Height)) else {
+    let (Some((od_a, od_b)), Some((h_a, h_b))) =
+        (of(PartDimension::OutsideDiameter), of(PartDimension::Height))
+    else {
         return false;
     };
     od_a > 0.99 * od_b && h_a > 0.99 * h_b && od_a * h_a > LARGER * od_b * h_b
@@ -108,12 +110,24 @@ fn medium_word(part: &PartSeen) -> bool {
     part.words().contains("second maker") || part.words().contains("other maker")
 }
 
-const OPEN: [&str; 9] =
-    ["vented", "slotted", "louvered", "perforated", "drilled", "open top", "flow-through", "flow through", "filtered top"];
+const OPEN: [&str; 9] = [
+    "vented",
+    "slotted",
+    "louvered",
+    "perforated",
+    "drilled",
+    "open top",
+    "flow-through",
+    "flow through",
+    "filtered top",
+];
 const CLOSED: [&str; 4] = ["solid", "plain", "closed", "unvented"];
 
 fn adds_path(x: &PartSeen, y: &PartSeen) -> bool {
     let (x, y) = (x.words(), y.words());
     let has = |text: &str, words: &[&str]| words.iter().any(|w| text.contains(w));
-    has(&x, &OPEN) && !x.contains("unvented") && has(&y, &CLOSED) && (!has(&y, &OPEN) || y.contains("unvented"))
+    has(&x, &OPEN)
+        && !x.contains("unvented")
+        && has(&y, &CLOSED)
+        && (!has(&y, &OPEN) || y.contains("unvented"))
 }

@@ -6,7 +6,7 @@ use super::rule::Rule;
 use super::shelf::{KeyMap, Row, Shelf};
 use airshelf_catalog::{Purpose, Refit, Uuid};
 use std::collections::HashMap;
-use std::hash::{Hash, Hasher};
+use std::hash::{DefaultHasher, Hash, Hasher};
 
 /// Rows that repeat another one, by session.
 pub(crate) type Twice = HashMap<usize, Vec<usize>>;
@@ -15,7 +15,7 @@ pub(crate) type Twice = HashMap<usize, Vec<usize>>;
 const NEARLY: f64 = 0.005;
 
 fn key(parts: &[u64]) -> u64 {
-    let mut hasher = super::shelf::IdHasher::default();
+    let mut hasher = DefaultHasher::new();
     for part in parts {
         hasher.write(&part.to_le_bytes());
     }
@@ -27,7 +27,7 @@ fn id_bits(id: Option<Uuid>) -> u64 {
 }
 
 fn text_bits(text: &str) -> u64 {
-    let mut hasher = super::shelf::IdHasher::default();
+    let mut hasher = DefaultHasher::new();
     text.hash(&mut hasher);
     hasher.finish()
 }
@@ -48,7 +48,8 @@ pub(crate) fn duplicates(shelf: &Shelf, faults: &mut Vec<Fault>) -> Twice {
         HashMap::with_capacity_and_hasher(shelf.records.runs.len(), Default::default());
     let mut twice: Twice = HashMap::new();
     for (e, evening) in shelf.evenings.iter().enumerate() {
-        let day = evening.session.date.as_deref().map_or_else(|| id_bits(Some(evening.session.id)), text_bits);
+        let day =
+            evening.session.date.as_deref().map_or_else(|| id_bits(Some(evening.session.id)), text_bits);
         for (r, row) in evening.rows.iter().enumerate() {
             let Some(order) = row.run.order_number else { continue };
             if row.flow().is_none() {
@@ -86,7 +87,8 @@ fn alike(a: &Row, b: &Row) -> bool {
         (Some(x), Some(y)) => x == y,
         _ => true,
     };
-    let exact = same(Some(fa), Some(fb)) && (same(pressure(a), pressure(b)) || pressure(a).is_none() || pressure(b).is_none());
+    let exact = same(Some(fa), Some(fb))
+        && (same(pressure(a), pressure(b)) || pressure(a).is_none() || pressure(b).is_none());
     let nearly = (fa / fb - 1.0).abs() < NEARLY && pressure(a).is_some() && same(pressure(a), pressure(b));
     clocks && (exact || nearly)
 }
@@ -123,7 +125,8 @@ fn also_at(shelf: &Shelf, faults: &mut Vec<Fault>) {
         if (also.table, also.row, also.column) == (row.run.table, row.run.row, row.run.column) {
             continue;
         }
-        let place_key = key(&[id_bits(also.table), also.row.unwrap_or(-1) as u64, also.column.unwrap_or(-1) as u64]);
+        let place_key =
+            key(&[id_bits(also.table), also.row.unwrap_or(-1) as u64, also.column.unwrap_or(-1) as u64]);
         if told.insert(place_key, ()).is_some() {
             continue;
         }

@@ -17,7 +17,8 @@ impl Siblings {
         for part in &shelf.parts {
             for m in &part.measured {
                 let (Some(which), Some(value)) = (m.dimension, m.value.as_ref()) else { continue };
-                if value.raw().is_some_and(|r| r.contains(['/', '¼', '½', '¾', '⅛', '⅜', '⅝', '⅞'])) {
+                if value.raw().is_some_and(|r| r.contains(['/', '¼', '½', '¾', '⅛', '⅜', '⅝', '⅞']))
+                {
                     out.entry((m.table, part.kind(), which.code())).or_default().push(value.si);
                 }
             }
@@ -35,7 +36,13 @@ pub(crate) fn check(shelf: &Shelf, part: &PartSeen, m: &Measurement, siblings: &
     fraction(shelf, part, m, value, siblings).or_else(|| length(shelf, part, m, value, dimension))
 }
 
-fn fraction(shelf: &Shelf, part: &PartSeen, m: &Measurement, value: &Quantity, siblings: &Siblings) -> Option<Fault> {
+fn fraction(
+    shelf: &Shelf,
+    part: &PartSeen,
+    m: &Measurement,
+    value: &Quantity,
+    siblings: &Siblings,
+) -> Option<Fault> {
     if value.unit()? != Unit::INCH {
         return None;
     }
@@ -112,7 +119,8 @@ fn digits_as_fraction(raw: &str) -> Option<f64> {
 
 /// `.12`, `.38`, `.62`, `.88` and the like are eighths shortened to two digits.
 fn looks_like_eighths(raw: &str) -> bool {
-    let decimals: String = raw.rsplit(['.', ',']).next().unwrap_or("").chars().take_while(char::is_ascii_digit).collect();
+    let decimals: String =
+        raw.rsplit(['.', ',']).next().unwrap_or("").chars().take_while(char::is_ascii_digit).collect();
     matches!(decimals.as_str(), "12" | "13" | "37" | "38" | "62" | "63" | "87" | "88")
 }
 
@@ -154,7 +162,13 @@ fn window(kind: Option<PartKind>, which: PartDimension) -> Option<(f64, f64)> {
     })
 }
 
-fn length(shelf: &Shelf, part: &PartSeen, m: &Measurement, value: &Quantity, which: PartDimension) -> Option<Fault> {
+fn length(
+    shelf: &Shelf,
+    part: &PartSeen,
+    m: &Measurement,
+    value: &Quantity,
+    which: PartDimension,
+) -> Option<Fault> {
     let unit = value.unit()?;
     let other = match unit {
         Unit::INCH => Unit::MM,
@@ -179,8 +193,12 @@ fn length(shelf: &Shelf, part: &PartSeen, m: &Measurement, value: &Quantity, whi
     let inside = |si: f64, (low, high): (f64, f64)| (low..=high).contains(&inches(si));
     let fits = match (elsewhere, window(part.kind(), which)) {
         // Beside another measurement of the part, the one outside the window is the wrong one.
-        (Some(known), window) if near(known, read_as.si) => window.is_none_or(|w| !inside(value.si, w) || inside(known, w)),
-        (_, Some(window)) => !inside(value.si, window) && inside(read_as.si, window) && usual(part.kind(), which, read_as.si),
+        (Some(known), window) if near(known, read_as.si) => {
+            window.is_none_or(|w| !inside(value.si, w) || inside(known, w))
+        }
+        (_, Some(window)) => {
+            !inside(value.si, window) && inside(read_as.si, window) && usual(part.kind(), which, read_as.si)
+        }
         _ => false,
     };
     if !fits {

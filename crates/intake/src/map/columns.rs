@@ -221,7 +221,8 @@ pub(crate) fn suffices(columns: &[Assigned], group: Group) -> bool {
                 ])
         }
         Group::Parts => {
-            let dimensions = columns.iter().filter(|c| matches!(c.field, Some(Field::Of(_) | Field::Size))).count();
+            let dimensions =
+                columns.iter().filter(|c| matches!(c.field, Some(Field::Of(_) | Field::Size))).count();
             any(&[Field::Tag, Field::Name])
                 && (dimensions > 0 || any(&[Field::Kind, Field::Maker, Field::Arrived]))
         }
@@ -254,10 +255,14 @@ pub(crate) fn best_group(headers: &[Header]) -> Option<(Group, Vec<Assigned>, f6
             .iter()
             .filter(|c| match group {
                 Group::Runs => matches!(c.field, Some(Field::Purpose | Field::Order | Field::Restraint)),
-                Group::Parts => matches!(c.field, Some(Field::Of(_) | Field::Maker | Field::Price | Field::Arrived)),
+                Group::Parts => {
+                    matches!(c.field, Some(Field::Of(_) | Field::Maker | Field::Price | Field::Arrived))
+                }
                 Group::Guesses => {
-                    matches!(c.field, Some(Field::Who | Field::Guess | Field::Low | Field::High | Field::Written))
-                        && c.confidence > 0.9
+                    matches!(
+                        c.field,
+                        Some(Field::Who | Field::Guess | Field::Low | Field::High | Field::Written)
+                    ) && c.confidence > 0.9
                 }
                 Group::Ratings => {
                     matches!(c.field, Some(Field::RatedAt | Field::AgainstFirst)) && c.confidence > 0.9
@@ -277,7 +282,8 @@ mod tests {
     use super::*;
 
     fn fields(headers: &[&str], group: Group) -> Vec<String> {
-        let headers: Vec<Header> = headers.iter().enumerate().map(|(at, text)| Header::of(at, text)).collect();
+        let headers: Vec<Header> =
+            headers.iter().enumerate().map(|(at, text)| Header::of(at, text)).collect();
         let (found, columns, _) = best_group(&headers).expect("a header row");
         assert_eq!(found, group);
         columns.iter().map(|c| c.field.map_or("-".to_owned(), |f| f.name().into_owned())).collect()
@@ -285,19 +291,45 @@ mod tests {
 
     #[test]
     fn the_unit_tells_how_it_was_held_from_the_pressure_it_was_held_at() {
-        let found = fields(&["Run", "Held", "Held at, inH2O", "CFM", "Down, %", "Filter height (mm)"], Group::Runs);
-        assert_eq!(found, ["order", "restraint", "actual_pressure", "flow", "stated_loss_percent", "filter_height"]);
+        let found =
+            fields(&["Run", "Held", "Held at, inH2O", "CFM", "Down, %", "Filter height (mm)"], Group::Runs);
+        assert_eq!(
+            found,
+            ["order", "restraint", "actual_pressure", "flow", "stated_loss_percent", "filter_height"]
+        );
     }
 
     #[test]
     fn other_shops_spell_their_headers_otherwise() {
         let found = fields(
-            &["Seq", "Test depression [mbar]", "Depression read [mbar]", "Flow rate [m³/h]", "Element", "Cover", "Pan", "Temp [°C]", "Barom. [hPa]", "R.H. [%]"],
+            &[
+                "Seq",
+                "Test depression [mbar]",
+                "Depression read [mbar]",
+                "Flow rate [m³/h]",
+                "Element",
+                "Cover",
+                "Pan",
+                "Temp [°C]",
+                "Barom. [hPa]",
+                "R.H. [%]",
+            ],
             Group::Runs,
         );
         assert_eq!(
             found,
-            ["order", "set_pressure", "actual_pressure", "flow", "filter", "lid", "base", "air_temperature", "barometer", "humidity"]
+            [
+                "order",
+                "set_pressure",
+                "actual_pressure",
+                "flow",
+                "filter",
+                "lid",
+                "base",
+                "air_temperature",
+                "barometer",
+                "humidity"
+            ]
         );
     }
 

@@ -79,7 +79,9 @@ impl Field {
     pub fn name(self) -> Cow<'static, str> {
         match self {
             Field::Of(dimension) => Cow::Borrowed(dimension_key(dimension)),
-            Field::PartOf(kind, dimension) => Cow::Owned(format!("{}_{}", kind_key(kind), dimension_key(dimension))),
+            Field::PartOf(kind, dimension) => {
+                Cow::Owned(format!("{}_{}", kind_key(kind), dimension_key(dimension)))
+            }
             plain => Cow::Borrowed(PLAIN.iter().find(|p| p.0 == plain).map_or("", |p| p.1)),
         }
     }
@@ -96,7 +98,8 @@ impl Field {
         }
         PartKind::ALL.iter().find_map(|&kind| {
             let rest = name.strip_prefix(kind_key(kind))?.strip_prefix('_')?;
-            let dimension = PartDimension::ALL.iter().find(|&&d| dimension_key(d).eq_ignore_ascii_case(rest))?;
+            let dimension =
+                PartDimension::ALL.iter().find(|&&d| dimension_key(d).eq_ignore_ascii_case(rest))?;
             Some(Field::PartOf(kind, *dimension))
         })
     }

@@ -27,7 +27,11 @@ pub(crate) fn words_of(text: &str) -> Vec<String> {
     let mut initials = false;
     for c in text.chars() {
         // `R.H.` and `O.D.` are words of initials.
-        if c == '.' && word.chars().count() <= 2 && last.is_alphabetic() && (word.chars().count() == 1 || initials) {
+        if c == '.'
+            && word.chars().count() <= 2
+            && last.is_alphabetic()
+            && (word.chars().count() == 1 || initials)
+        {
             initials = true;
             last = c;
             continue;
@@ -68,7 +72,8 @@ const MEASURED: [Dimension; 8] = [
 
 /// Words that are a unit's spelling somewhere but a name in a header.
 const NO_UNITS: [&str; 17] = [
-    "x", "off", "each", "ea", "day", "days", "ratio", "fraction", "pleats", "pleat", "pieces", "piece", "rh", "r", "1", "k", "pc",
+    "x", "off", "each", "ea", "day", "days", "ratio", "fraction", "pleats", "pleat", "pieces", "piece", "rh",
+    "r", "1", "k", "pc",
 ];
 
 /// Reads a unit as a header writes it; a whole bracket may be anything, a trailing word may not be a usual word.
@@ -82,7 +87,9 @@ fn unit_of(text: &str, bracketed: bool) -> Option<Unit> {
     }
     let found = Unit::named(text, None).ok().filter(|u| MEASURED.contains(&u.dimension()));
     // A single small letter is no unit: `c` and `f` head columns of their own.
-    found.filter(|_| bracketed || text.chars().count() > 1 || matches!(text, "F" | "C" | "%" | "\"" | "″" | "g"))
+    found.filter(|_| {
+        bracketed || text.chars().count() > 1 || matches!(text, "F" | "C" | "%" | "\"" | "″" | "g")
+    })
 }
 
 impl Header {

@@ -1,8 +1,8 @@
 //! Reads the cells of a table's columns: ditto marks and repeats resolved, quantities in the column's unit.
 
 use super::terms::{ditto, plain, says};
-use crate::map::columns::Assigned;
 use crate::map::Field;
+use crate::map::columns::Assigned;
 use crate::reader::{CellKind, Merged, Row};
 use airshelf_catalog::Quantity;
 use airshelf_units::{Decimal, ReadError, Unit, read};
@@ -63,7 +63,13 @@ impl<'w> Columns<'w> {
             let keeps = matches!(column.field, Field::Session | Field::Date | Field::Bench);
             let ambient = matches!(
                 column.field,
-                Field::AirTemperature | Field::MeterTemperature | Field::Barometer | Field::Humidity | Field::Range | Field::SetPressure | Field::Item
+                Field::AirTemperature
+                    | Field::MeterTemperature
+                    | Field::Barometer
+                    | Field::Humidity
+                    | Field::Range
+                    | Field::SetPressure
+                    | Field::Item
             );
             let begins = rows.first().is_some_and(|r| !r.text(column.index).trim().is_empty());
             let here = |m: &&Merged| m.first_column as usize == column.index && m.last_row > m.first_row;
@@ -101,7 +107,9 @@ impl<'w> Columns<'w> {
 fn blanks_repeat(text: &str, columns: &[Column<'_>]) -> Option<Vec<Field>> {
     let words = plain(text);
     let blank = ["blank", "blanks", "empty", "left out", "where nothing"].iter().any(|w| says(&words, w));
-    let above = ["above", "before", "previous", "repeat", "repeats", "ditto", "same", "unchanged", "carried"].iter().any(|w| says(&words, w));
+    let above = ["above", "before", "previous", "repeat", "repeats", "ditto", "same", "unchanged", "carried"]
+        .iter()
+        .any(|w| says(&words, w));
     if !(blank && above) {
         return None;
     }
@@ -112,8 +120,12 @@ fn blanks_repeat(text: &str, columns: &[Column<'_>]) -> Option<Vec<Field>> {
             names.push(crate::map::Header::of(0, &column.header).words.join(" "));
             names.push(plain(&column.header));
             match column.field {
-                Field::AirTemperature => names.extend(["air", "temperature", "temp", "ambient", "weather"].map(str::to_owned)),
-                Field::Barometer => names.extend(["baro", "barometer", "pressure of the day", "ambient", "weather"].map(str::to_owned)),
+                Field::AirTemperature => {
+                    names.extend(["air", "temperature", "temp", "ambient", "weather"].map(str::to_owned))
+                }
+                Field::Barometer => names.extend(
+                    ["baro", "barometer", "pressure of the day", "ambient", "weather"].map(str::to_owned),
+                ),
                 Field::Humidity => names.extend(["rh", "humidity", "ambient", "weather"].map(str::to_owned)),
                 Field::Date => names.extend(["date", "day"].map(str::to_owned)),
                 _ => {}
@@ -137,8 +149,13 @@ pub(crate) fn quantity(
     // A spreadsheet's own number is shown with a point, whatever the texts beside it use.
     let decimal = if matches!(kind, CellKind::Number(_)) { Some(Decimal::Point) } else { decimal };
     let found = read(text, dimension, unit, decimal).or_else(|error| match &error {
-        ReadError::NotANumber { .. } | ReadError::UnknownUnit { .. } | ReadError::Malformed { .. } | ReadError::WrongDimension { .. } => {
-            let trimmed = text.trim_start_matches(['~', '≈', '=', '<', '>', '(', '+', '¢', ' ']).trim_end_matches([')', '?', '!', '*', ' ']);
+        ReadError::NotANumber { .. }
+        | ReadError::UnknownUnit { .. }
+        | ReadError::Malformed { .. }
+        | ReadError::WrongDimension { .. } => {
+            let trimmed = text
+                .trim_start_matches(['~', '≈', '=', '<', '>', '(', '+', '¢', ' '])
+                .trim_end_matches([')', '?', '!', '*', ' ']);
             if trimmed == text { Err(error) } else { read(trimmed, dimension, unit, decimal) }
         }
         _ => Err(error),
@@ -152,7 +169,8 @@ pub(crate) fn whole(text: &str) -> Option<i64> {
     let digits = body.find(|c: char| !c.is_ascii_digit()).unwrap_or(body.len());
     let rest = &body[digits..];
     let pointed = rest.strip_prefix('.').is_some_and(|z| z.bytes().all(|b| b == b'0'));
-    if !(rest.is_empty() || pointed || rest.starts_with([')', '=', 's', 'n', 'r', 't', 'x', ' ', '×', '*'])) {
+    if !(rest.is_empty() || pointed || rest.starts_with([')', '=', 's', 'n', 'r', 't', 'x', ' ', '×', '*']))
+    {
         return None;
     }
     body[..digits].parse().ok()
@@ -172,7 +190,16 @@ mod tests {
 
     #[test]
     fn numbers_of_runs_and_places() {
-        for (text, number) in [("3", Some(3)), ("3.", Some(3)), ("#12", Some(12)), ("1st", Some(1)), ("2=", Some(2)), ("4.0", Some(4)), ("", None), ("4.5", None)] {
+        for (text, number) in [
+            ("3", Some(3)),
+            ("3.", Some(3)),
+            ("#12", Some(12)),
+            ("1st", Some(1)),
+            ("2=", Some(2)),
+            ("4.0", Some(4)),
+            ("", None),
+            ("4.5", None),
+        ] {
             assert_eq!(whole(text), number, "{text}");
         }
     }

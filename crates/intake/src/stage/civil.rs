@@ -57,14 +57,26 @@ fn three_numbers(text: &str) -> Option<(u32, u32, u32, char)> {
     let mut parts = text.split(mark).map(str::trim);
     let mut next = || -> Option<u32> {
         let part = parts.next()?;
-        (!part.is_empty() && part.len() <= 4 && part.bytes().all(|b| b.is_ascii_digit())).then(|| part.parse().ok())?
+        (!part.is_empty() && part.len() <= 4 && part.bytes().all(|b| b.is_ascii_digit()))
+            .then(|| part.parse().ok())?
     };
     let found = (next()?, next()?, next()?, mark);
     parts.next().is_none().then_some(found)
 }
 
 const MONTHS: [&str; 12] = [
-    "january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november", "december",
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
 ];
 
 fn month_of(word: &str) -> Option<u32> {
@@ -72,7 +84,10 @@ fn month_of(word: &str) -> Option<u32> {
     if word.len() < 3 {
         return None;
     }
-    MONTHS.iter().position(|m| m.starts_with(&word) || word == "sept" && m.starts_with("sep")).map(|m| m as u32 + 1)
+    MONTHS
+        .iter()
+        .position(|m| m.starts_with(&word) || word == "sept" && m.starts_with("sep"))
+        .map(|m| m as u32 + 1)
 }
 
 fn year_of(year: u32, digits: usize) -> i32 {
@@ -155,7 +170,8 @@ fn day_of(text: &str, order: Option<DateOrder>, guess: DateOrder) -> Option<(Str
     let number = |word: &str| -> Option<u32> {
         let digits = word.trim_end_matches(|c: char| c.is_ascii_alphabetic());
         let ending = &word[digits.len()..];
-        matches!(ending.to_lowercase().as_str(), "" | "st" | "nd" | "rd" | "th").then(|| digits.parse().ok())?
+        matches!(ending.to_lowercase().as_str(), "" | "st" | "nd" | "rd" | "th")
+            .then(|| digits.parse().ok())?
     };
     let (day, month, year) = match (month_of(words[0]), month_of(words[1])) {
         (Some(month), _) => (number(words[1])?, month, words[2]),
@@ -169,7 +185,9 @@ fn day_of(text: &str, order: Option<DateOrder>, guess: DateOrder) -> Option<(Str
 fn is_weekday(word: &str) -> bool {
     let word = word.to_lowercase();
     let word = word.trim_end_matches('.');
-    ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"].iter().any(|d| d.starts_with(word))
+    ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
+        .iter()
+        .any(|d| d.starts_with(word))
 }
 
 /// Reads a clock to `HH:MM`, or `HH:MM:SS` where seconds are written.
@@ -207,7 +225,11 @@ pub(crate) fn clock(text: &str) -> Option<String> {
     if hour > 23 || minute > 59 || second > 59 {
         return None;
     }
-    Some(if second > 0 { format!("{hour:02}:{minute:02}:{second:02}") } else { format!("{hour:02}:{minute:02}") })
+    Some(if second > 0 {
+        format!("{hour:02}:{minute:02}:{second:02}")
+    } else {
+        format!("{hour:02}:{minute:02}")
+    })
 }
 
 /// Days from one ISO date to another.
@@ -243,7 +265,10 @@ mod tests {
             assert_eq!(read(text), Some((iso.to_owned(), false)), "{text}");
         }
         assert_eq!(read("9/7/2024"), Some(("2024-09-07".to_owned(), true)));
-        assert_eq!(date("9/7/2024", Some(DateOrder::DayFirst), DateOrder::MonthFirst).unwrap().iso, "2024-07-09");
+        assert_eq!(
+            date("9/7/2024", Some(DateOrder::DayFirst), DateOrder::MonthFirst).unwrap().iso,
+            "2024-07-09"
+        );
         for none in ["10 August", "baseline", "13.5", "31.02.2024", "20", "1/2"] {
             assert_eq!(read(none), None, "{none}");
         }
@@ -260,9 +285,16 @@ mod tests {
 
     #[test]
     fn clocks_in_every_hand() {
-        for (text, clock_text) in
-            [("6:40 PM", "18:40"), ("18:40", "18:40"), ("6.40pm", "18:40"), ("18h05", "18:05"), ("1905", "19:05"), ("7 pm", "19:00"), ("12:05 am", "00:05"), ("18:40:00", "18:40")]
-        {
+        for (text, clock_text) in [
+            ("6:40 PM", "18:40"),
+            ("18:40", "18:40"),
+            ("6.40pm", "18:40"),
+            ("18h05", "18:05"),
+            ("1905", "19:05"),
+            ("7 pm", "19:00"),
+            ("12:05 am", "00:05"),
+            ("18:40:00", "18:40"),
+        ] {
             assert_eq!(clock(text).as_deref(), Some(clock_text), "{text}");
         }
         assert_eq!(clock("25:10"), None);

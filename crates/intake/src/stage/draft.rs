@@ -4,8 +4,8 @@ use super::known::Known;
 use super::{Conversion, Staged};
 use airshelf_catalog::ids::{Derived, Layer, assembly, first_revision, fold, named_part, pack_layers};
 use airshelf_catalog::{
-    AlsoAt, Assembly, Bench, BenchRange, Measurement, Part, PartDimension, PartKind, Person, Quantity, Quarantined, Records,
-    Revision, Uuid,
+    AlsoAt, Assembly, Bench, BenchRange, Measurement, Part, PartDimension, PartKind, Person, Quantity,
+    Quarantined, Records, Revision, Uuid,
 };
 use std::collections::{HashMap, HashSet};
 
@@ -130,9 +130,7 @@ impl<'k, 'c> Draft<'k, 'c> {
         if self.parts.contains(&part) {
             return Some(part);
         }
-        PartKind::ALL.iter().map(|k| named_part(*k, name)).find(|p| {
-            self.listed.contains(p)
-        })
+        PartKind::ALL.iter().map(|k| named_part(*k, name)).find(|p| self.listed.contains(p))
     }
 
     fn name_part(&mut self, part: Uuid, kind: PartKind, name: &str, at: At) {
@@ -216,7 +214,11 @@ impl<'k, 'c> Draft<'k, 'c> {
         let stacked: Vec<Layer> = key.iter().map(|r| Layer::of(*r)).collect();
         let id = assembly(&stacked);
         if !self.known.others.contains(&id) {
-            self.records.assemblies.push(Assembly { id, layers: Some(pack_layers(&stacked)), ..Assembly::default() });
+            self.records.assemblies.push(Assembly {
+                id,
+                layers: Some(pack_layers(&stacked)),
+                ..Assembly::default()
+            });
         }
         self.assemblies.insert(key, id);
         Some(id)
@@ -269,9 +271,19 @@ impl<'k, 'c> Draft<'k, 'c> {
     }
 
     /// Puts down a dimension of a revision; the same value of one revision is put down once.
-    pub fn measure(&mut self, revision: Uuid, dimension: PartDimension, value: Quantity, at: At, column: usize) {
-        let id =
-            Derived::new("measurement").id(Some(revision)).int(Some(dimension.code())).real(Some(value.si)).finish();
+    pub fn measure(
+        &mut self,
+        revision: Uuid,
+        dimension: PartDimension,
+        value: Quantity,
+        at: At,
+        column: usize,
+    ) {
+        let id = Derived::new("measurement")
+            .id(Some(revision))
+            .int(Some(dimension.code()))
+            .real(Some(value.si))
+            .finish();
         let same = |held: &f64| (held - value.si).abs() <= 1e-9 * value.si.abs();
         let known = self.known.measured.get(&(revision, dimension)).is_some_and(|v| v.iter().any(same));
         if known || !self.measured.insert(id) {

@@ -26,21 +26,26 @@ pub(crate) fn layout(paper: &Paper<'_>, found: &Found) -> Layout {
     let header = &paper.sheet.rows[found.header];
     let corner = header.text(0).trim();
     let (label, axes) = corner.split_once([':', '|']).map_or(("", corner), |(l, a)| (l.trim(), a.trim()));
-    let mut kinds: Vec<PartKind> =
-        axes.split(['\\', '/', '×', '|', '>']).flat_map(|part| part.split(" by ")).filter_map(|part| kind(part.trim())).collect();
+    let mut kinds: Vec<PartKind> = axes
+        .split(['\\', '/', '×', '|', '>'])
+        .flat_map(|part| part.split(" by "))
+        .filter_map(|part| kind(part.trim()))
+        .collect();
     let words = &paper.page.words;
     if kinds.len() < 2 {
         let one = kinds.first().copied();
-        kinds = axis_words(words).or_else(|| {
-            let across = across_kind(found);
-            match (one, across) {
-                (Some(down), Some(across)) if down != across => Some(vec![down, across]),
-                (Some(PartKind::Filter), None) => Some(vec![PartKind::Filter, PartKind::Lid]),
-                (Some(down), None) => Some(vec![down, PartKind::Filter]),
-                (None, Some(PartKind::Lid)) => Some(vec![PartKind::Filter, PartKind::Lid]),
-                _ => None,
-            }
-        }).unwrap_or_else(|| vec![PartKind::Lid, PartKind::Filter]);
+        kinds = axis_words(words)
+            .or_else(|| {
+                let across = across_kind(found);
+                match (one, across) {
+                    (Some(down), Some(across)) if down != across => Some(vec![down, across]),
+                    (Some(PartKind::Filter), None) => Some(vec![PartKind::Filter, PartKind::Lid]),
+                    (Some(down), None) => Some(vec![down, PartKind::Filter]),
+                    (None, Some(PartKind::Lid)) => Some(vec![PartKind::Filter, PartKind::Lid]),
+                    _ => None,
+                }
+            })
+            .unwrap_or_else(|| vec![PartKind::Lid, PartKind::Filter]);
     }
     let mut held = Vec::new();
     let labels = [label.to_owned()].into_iter().chain(paper.page.lines.iter().rev().map(|l| l.1.clone()));
@@ -56,15 +61,18 @@ pub(crate) fn layout(paper: &Paper<'_>, found: &Found) -> Layout {
 /// `lids down, filters across` in a title.
 fn axis_words(words: &str) -> Option<Vec<PartKind>> {
     let list: Vec<&str> = words.split(' ').collect();
-    let before = |mark: &str| {
-        list.windows(2).find(|w| w[1] == mark).and_then(|w| kind(w[0].trim_end_matches('s')))
-    };
+    let before =
+        |mark: &str| list.windows(2).find(|w| w[1] == mark).and_then(|w| kind(w[0].trim_end_matches('s')));
     Some(vec![before("down").or_else(|| before("downward"))?, before("across")?])
 }
 
 fn across_kind(found: &Found) -> Option<PartKind> {
-    let kinds: Vec<PartKind> =
-        found.columns.iter().filter(|c| c.header.column > 0).filter_map(|c| kind_in(&plain(&c.header.text))).collect();
+    let kinds: Vec<PartKind> = found
+        .columns
+        .iter()
+        .filter(|c| c.header.column > 0)
+        .filter_map(|c| kind_in(&plain(&c.header.text)))
+        .collect();
     let first = *kinds.first()?;
     (kinds.iter().filter(|k| **k == first).count() * 2 > kinds.len()).then_some(first)
 }
@@ -76,14 +84,22 @@ fn labelled(text: &str, axes: &[PartKind]) -> Option<(PartKind, String)> {
         return None;
     }
     let words = plain(text);
-    let kind = [(PartKind::Base, ["base", "pan"]), (PartKind::Spacer, ["spacer", "riser"]), (PartKind::Lid, ["lid", "cover"]), (PartKind::Filter, ["filter", "element"])]
-        .into_iter()
-        .find(|(kind, names)| !axes.contains(kind) && names.iter().any(|n| says(&words, n)))?
-        .0;
+    let kind = [
+        (PartKind::Base, ["base", "pan"]),
+        (PartKind::Spacer, ["spacer", "riser"]),
+        (PartKind::Lid, ["lid", "cover"]),
+        (PartKind::Filter, ["filter", "element"]),
+    ]
+    .into_iter()
+    .find(|(kind, names)| !axes.contains(kind) && names.iter().any(|n| says(&words, n)))?
+    .0;
     let name = match text.split_once([':', '=']) {
         Some((_, name)) => name.trim(),
         None => {
-            let text = ["on the ", "with the ", "with ", "on ", "the "].iter().find_map(|p| text.strip_prefix(p)).unwrap_or(text);
+            let text = ["on the ", "with the ", "with ", "on ", "the "]
+                .iter()
+                .find_map(|p| text.strip_prefix(p))
+                .unwrap_or(text);
             let lower = text.to_lowercase();
             match ["base ", "spacer ", "pan "].iter().find(|p| lower.starts_with(**p)) {
                 Some(prefix) => text[prefix.len()..].trim(),
@@ -97,7 +113,11 @@ fn labelled(text: &str, axes: &[PartKind]) -> Option<(PartKind, String)> {
 /// Whether the cells are losses, percent or flows: as the page says, else by their size against the baseline.
 fn cells_are(paper: &Paper<'_>, found: &Found) -> Field {
     let page = &paper.page;
-    let percent = page.percent || found.rows.iter().any(|r| paper.sheet.rows[*r].cells().any(|c| c.column > 0 && c.raw.trim().ends_with('%')));
+    let percent = page.percent
+        || found
+            .rows
+            .iter()
+            .any(|r| paper.sheet.rows[*r].cells().any(|c| c.column > 0 && c.raw.trim().ends_with('%')));
     if page.losses {
         return if percent { Field::StatedLossPercent } else { Field::StatedLoss };
     }
@@ -112,7 +132,9 @@ fn cells_are(paper: &Paper<'_>, found: &Found) -> Field {
         .iter()
         .flat_map(|r| paper.sheet.rows[*r].cells())
         .filter(|c| c.column > 0)
-        .filter_map(|c| quantity(c.raw.trim(), c.kind, Field::Flow, Some(Unit::CFM), Some(Decimal::Point)).ok())
+        .filter_map(|c| {
+            quantity(c.raw.trim(), c.kind, Field::Flow, Some(Unit::CFM), Some(Decimal::Point)).ok()
+        })
         .map(|q| Unit::CFM.from_si(q.si))
         .collect();
     numbers.sort_by(f64::total_cmp);
@@ -122,7 +144,14 @@ fn cells_are(paper: &Paper<'_>, found: &Found) -> Field {
 }
 
 /// Reads the cells of a grid, each a run of its own.
-pub(super) fn stage(draft: &mut Draft<'_, '_>, paper: &Paper<'_>, found: &Found, layout: &Layout, unit: Option<Unit>, decimal: Option<Decimal>) {
+pub(super) fn stage(
+    draft: &mut Draft<'_, '_>,
+    paper: &Paper<'_>,
+    found: &Found,
+    layout: &Layout,
+    unit: Option<Unit>,
+    decimal: Option<Decimal>,
+) {
     let session = page_session(draft, paper);
     let header_at = At { table: paper.table, row: paper.sheet.rows[found.header].number() };
     let mut kept = RawRows::new();
@@ -196,7 +225,8 @@ pub(super) fn stage(draft: &mut Draft<'_, '_>, paper: &Paper<'_>, found: &Found,
         }
         // Rows are counted once, whatever their number of cells.
         let now = &mut draft.staged.rows;
-        let (taken, already, aside) = (now.taken > before.0, now.already > before.1, now.quarantined > before.2);
+        let (taken, already, aside) =
+            (now.taken > before.0, now.already > before.1, now.quarantined > before.2);
         (now.taken, now.already, now.quarantined) = before;
         if taken {
             now.taken += 1;
@@ -224,6 +254,9 @@ mod tests {
 
     #[test]
     fn a_title_says_what_goes_down_and_across() {
-        assert_eq!(axis_words("losses filters down lids across"), Some(vec![PartKind::Filter, PartKind::Lid]));
+        assert_eq!(
+            axis_words("losses filters down lids across"),
+            Some(vec![PartKind::Filter, PartKind::Lid])
+        );
     }
 }

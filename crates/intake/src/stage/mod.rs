@@ -27,6 +27,7 @@ mod terms;
 
 pub use known::Known;
 pub use raw::{pack_rows, unpack_rows};
+pub use terms::service_in;
 
 use crate::map::{DateOrder, Field, Group, Mapping};
 use crate::reader::{Format, Row, Sheet, Workbook};
@@ -227,7 +228,10 @@ pub fn stage(
     for (index, found) in tables {
         let sheet = &workbook.sheets[index];
         let before = ready.last().filter(|r| std::ptr::eq(r.paper.sheet, sheet)).map(|r| &r.paper.page);
-        ready.push(prepare(&Setting { file, stem: &stem, sheet, habits, order, known, mapping, before }, found));
+        ready.push(prepare(
+            &Setting { file, stem: &stem, sheet, habits, order, known, mapping, before },
+            found,
+        ));
     }
     // Parts first, so that runs find them; guesses after the sessions that they are for.
     for turn in 0..3 {
@@ -320,7 +324,11 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
         Some(".") => Some(Decimal::Point),
         _ => settle::decimal(&found, sheet),
     };
-    let guess = if set.habits.metric || decimal == Some(Decimal::Comma) { DateOrder::DayFirst } else { DateOrder::MonthFirst };
+    let guess = if set.habits.metric || decimal == Some(Decimal::Comma) {
+        DateOrder::DayFirst
+    } else {
+        DateOrder::MonthFirst
+    };
     let flow = set.habits.flow.unwrap_or(if set.habits.metric { Unit::L_S } else { Unit::CFM });
     let hand = Hand { decimal, order: told.and_then(|t| t.date_order).or(set.order), guess, flow };
     let above: Vec<&Row> = found.above.iter().map(|r| &sheet.rows[*r]).collect();
@@ -344,7 +352,9 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
     let winners = found.shape == Shape::Listed(Group::Runs)
         && found.has(Field::Place)
         && !(found.has(Field::Order) || found.has(Field::Purpose) || found.has(Field::Clock));
-    let unordered = found.shape == Shape::Grid || winners || !(found.has(Field::Order) || found.has(Field::Clock) || found.has(Field::Purpose));
+    let unordered = found.shape == Shape::Grid
+        || winners
+        || !(found.has(Field::Order) || found.has(Field::Clock) || found.has(Field::Purpose));
     let session = told
         .and_then(|t| t.session.clone())
         .or_else(|| sheet.name.clone().filter(|n| !generic(n)))
@@ -399,7 +409,20 @@ fn layer_field(kind: airshelf_catalog::PartKind) -> Field {
 fn generic(name: &str) -> bool {
     let name = name.trim().to_lowercase();
     let bare = name.trim_end_matches(|c: char| c.is_ascii_digit() || c == ' ' || c == '(' || c == ')');
-    matches!(bare, "" | "sheet" | "tabelle" | "feuille" | "hoja" | "foglio" | "blad" | "table" | "tab" | "worksheet" | "data" | "export")
+    matches!(
+        bare,
+        "" | "sheet"
+            | "tabelle"
+            | "feuille"
+            | "hoja"
+            | "foglio"
+            | "blad"
+            | "table"
+            | "tab"
+            | "worksheet"
+            | "data"
+            | "export"
+    )
 }
 
 /// Whether the columns are those that `export` writes.
@@ -408,7 +431,12 @@ fn canonical(found: &Found) -> bool {
     let set = |text: &str| found.columns.iter().any(|c| c.header.text.trim().eq_ignore_ascii_case(text));
     let with_unit = |name: &str| {
         found.columns.iter().any(|c| {
-            c.header.text.trim().to_ascii_lowercase().strip_prefix(name).is_some_and(|rest| rest.trim_start().starts_with('('))
+            c.header
+                .text
+                .trim()
+                .to_ascii_lowercase()
+                .strip_prefix(name)
+                .is_some_and(|rest| rest.trim_start().starts_with('('))
         })
     };
     own.iter().all(|name| set(name)) && with_unit("flow") && with_unit("set pressure")
@@ -419,7 +447,8 @@ fn told_page(page: &mut Page, told: &crate::map::TableMapping, hand: Hand) {
     for (name, text) in &told.page {
         let Some(field) = Field::from_name(name) else { continue };
         page.values.retain(|v| v.field != field);
-        let mut value = PageValue { field, row: None, raw: text.clone(), quantity: None, text: None, assumed: false };
+        let mut value =
+            PageValue { field, row: None, raw: text.clone(), quantity: None, text: None, assumed: false };
         match (field, field.dimension()) {
             (Field::Date, _) => match civil::date(text, hand.order, hand.guess) {
                 Some(date) => value.text = Some(date.iso),
@@ -470,7 +499,14 @@ impl<'w> Ready<'w> {
             .above
             .iter()
             .chain(&self.found.comments)
-            .map(|r| sheet.rows[*r].cells().map(|c| c.raw.trim()).filter(|t| !t.is_empty()).collect::<Vec<_>>().join(", "))
+            .map(|r| {
+                sheet.rows[*r]
+                    .cells()
+                    .map(|c| c.raw.trim())
+                    .filter(|t| !t.is_empty())
+                    .collect::<Vec<_>>()
+                    .join(", ")
+            })
             .collect();
         let text: Vec<&str> = comments.iter().map(String::as_str).collect();
         let first: Vec<&Row> = self.found.rows.iter().take(1).map(|r| &sheet.rows[*r]).collect();
@@ -589,7 +625,12 @@ impl<'w> Ready<'w> {
             }
         }
         if let (Some(kind), Some(value)) = (page.baseline_kind, page.get(Field::StatedBaseline)) {
-            out.push(term("stated_baseline_kind", value.row.unwrap_or(0), &value.raw, kind.name().to_owned()));
+            out.push(term(
+                "stated_baseline_kind",
+                value.row.unwrap_or(0),
+                &value.raw,
+                kind.name().to_owned(),
+            ));
         }
         if let Some((held, row, raw)) = &page.restraint {
             out.push(term("restraint", *row, raw, held.name().to_owned()));
@@ -603,7 +644,12 @@ impl<'w> Ready<'w> {
         if page.ambiguous_date
             && let Some(date) = page.get(Field::Date)
         {
-            out.push(term("date_ambiguous", date.row.unwrap_or(0), &date.raw, date.text.clone().unwrap_or_default()));
+            out.push(term(
+                "date_ambiguous",
+                date.row.unwrap_or(0),
+                &date.raw,
+                date.text.clone().unwrap_or_default(),
+            ));
         }
         for (_, row, raw) in ambiguous.iter().filter(|a| a.0 == self.paper.table) {
             out.push(term("date_ambiguous", *row, raw, raw.clone()));

@@ -20,7 +20,12 @@ struct Line<'w> {
     broken: Vec<(usize, String)>,
 }
 
-fn line<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, row: &'w Row, columns: &mut Columns<'w>) -> Line<'w> {
+fn line<'w>(
+    draft: &mut Draft<'_, '_>,
+    paper: &Paper<'w>,
+    row: &'w Row,
+    columns: &mut Columns<'w>,
+) -> Line<'w> {
     let mut line = Line { texts: HashMap::new(), values: HashMap::new(), broken: Vec::new() };
     let decimal = columns.decimal;
     for column in &mut columns.list {
@@ -53,7 +58,12 @@ fn line<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, row: &'w Row, columns:
 }
 
 /// Reads the rows of a table of guesses.
-pub(super) fn guesses<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, found: &Found, columns: &mut Columns<'w>) {
+pub(super) fn guesses<'w>(
+    draft: &mut Draft<'_, '_>,
+    paper: &Paper<'w>,
+    found: &Found,
+    columns: &mut Columns<'w>,
+) {
     let mut kept = RawRows::new();
     for &index in &found.rows {
         let row = &paper.sheet.rows[index];
@@ -83,7 +93,10 @@ pub(super) fn guesses<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, found: &
             continue;
         }
         let said = text(Field::Session).map(str::to_owned);
-        let session = said.as_deref().and_then(|s| session_named(draft, s)).or_else(|| session_in(draft, &paper.page.words));
+        let session = said
+            .as_deref()
+            .and_then(|s| session_named(draft, s))
+            .or_else(|| session_in(draft, &paper.page.words));
         let session_note = match (&session, said) {
             (Some(_), _) => None,
             (None, said) => said.or_else(|| paper.page.lines.first().map(|l| l.1.clone())),
@@ -149,7 +162,10 @@ fn broken(draft: &mut Draft<'_, '_>, row: &Row, at: At, cells: Vec<(usize, Strin
 
 fn session_named(draft: &Draft<'_, '_>, name: &str) -> Option<Uuid> {
     let folded = fold(name);
-    let own = draft.records.sessions.iter().find(|s| s.name.as_deref().is_some_and(|n| fold(n) == folded) || s.date.as_deref() == Some(name));
+    let own =
+        draft.records.sessions.iter().find(|s| {
+            s.name.as_deref().is_some_and(|n| fold(n) == folded) || s.date.as_deref() == Some(name)
+        });
     own.map(|s| s.id).or_else(|| draft.known.session_names.get(&folded).copied())
 }
 
@@ -172,7 +188,12 @@ fn session_in(draft: &Draft<'_, '_>, words: &str) -> Option<Uuid> {
 }
 
 /// Reads the rows of a table of rated flows.
-pub(super) fn ratings<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, found: &Found, columns: &mut Columns<'w>) {
+pub(super) fn ratings<'w>(
+    draft: &mut Draft<'_, '_>,
+    paper: &Paper<'w>,
+    found: &Found,
+    columns: &mut Columns<'w>,
+) {
     let mut kept = RawRows::new();
     for &index in &found.rows {
         let row = &paper.sheet.rows[index];
@@ -186,7 +207,8 @@ pub(super) fn ratings<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, found: &
             draft.staged.rows.quarantined += 1;
             continue;
         };
-        let rated_at = line.values.remove(&Field::RatedAt).or_else(|| paper.page.quantity(Field::SetPressure).cloned());
+        let rated_at =
+            line.values.remove(&Field::RatedAt).or_else(|| paper.page.quantity(Field::SetPressure).cloned());
         let place = line.texts.get(&Field::Place).and_then(|t| whole(t));
         let key = Derived::new("rating")
             .folded(&item)

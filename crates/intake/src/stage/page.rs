@@ -107,7 +107,11 @@ pub(crate) fn figures(text: &str, decimal: Option<Decimal>) -> Vec<Figure<'_>> {
         if (signed && !digit_follows) || !starts_figure(text, at) {
             // Skip the rest of the word: `C2-1` and `2024-01-27` hold no quantity.
             let rest = &text[at..];
-            let word = if signed { first } else { rest.find(|c: char| !(c.is_alphanumeric() || c == '-')).unwrap_or(rest.len()) };
+            let word = if signed {
+                first
+            } else {
+                rest.find(|c: char| !(c.is_alphanumeric() || c == '-')).unwrap_or(rest.len())
+            };
             from = at + word.max(first);
             continue;
         }
@@ -131,7 +135,11 @@ pub(crate) fn figures(text: &str, decimal: Option<Decimal>) -> Vec<Figure<'_>> {
                 from = at + end.max(first);
             }
             None => {
-                let end = rest.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',') || c == '-' && rest.starts_with('-'))).unwrap_or(rest.len());
+                let end = rest
+                    .find(|c: char| {
+                        !(c.is_ascii_digit() || matches!(c, '.' | ',') || c == '-' && rest.starts_with('-'))
+                    })
+                    .unwrap_or(rest.len());
                 let raw = rest[..end].trim_end_matches(['.', ',']);
                 let next = rest[end..].chars().next();
                 let plain_number = next.is_none_or(|c| !c.is_alphanumeric() && !"-/:x×".contains(c));
@@ -178,16 +186,98 @@ const LABELS: &[(Field, &[&str])] = &[
     (Field::Who, &["operator", "by", "who", "measured by", "tester", "run by", "person", "at the bench"]),
     (Field::Bench, &["bench", "flow bench", "rig"]),
     (Field::Range, &["range", "bench range", "full scale", "range in use", "meter range", "scale"]),
-    (Field::SetPressure, &["test pressure", "set pressure", "pressure", "depression", "test depression", "water", "tested at", "set", "vacuum", "pressure drop", "test vacuum", "all at", "drawn at", "pull"]),
-    (Field::AirTemperature, &["air", "temperature", "air temperature", "room", "room temperature", "inlet air"]),
-    (Field::Barometer, &["barometer", "baro", "barometric pressure", "station pressure", "atmospheric pressure", "air pressure", "glass"]),
+    (
+        Field::SetPressure,
+        &[
+            "test pressure",
+            "set pressure",
+            "pressure",
+            "depression",
+            "test depression",
+            "water",
+            "tested at",
+            "set",
+            "vacuum",
+            "pressure drop",
+            "test vacuum",
+            "all at",
+            "drawn at",
+            "pull",
+        ],
+    ),
+    (
+        Field::AirTemperature,
+        &["air", "temperature", "air temperature", "room", "room temperature", "inlet air"],
+    ),
+    (
+        Field::Barometer,
+        &[
+            "barometer",
+            "baro",
+            "barometric pressure",
+            "station pressure",
+            "atmospheric pressure",
+            "air pressure",
+            "glass",
+        ],
+    ),
     (Field::Humidity, &["humidity", "rh", "relative humidity"]),
-    (Field::StatedBaseline, &["baseline", "bare", "bare baseline", "baseline bare", "baseline with base", "reference", "bare flow", "baseline flow", "bare carburetor"]),
-    (Field::Item, &["item", "carburetor", "carburettor", "carb", "on the bench", "tested item", "throttle body", "unit"]),
+    (
+        Field::StatedBaseline,
+        &[
+            "baseline",
+            "bare",
+            "bare baseline",
+            "baseline bare",
+            "baseline with base",
+            "reference",
+            "bare flow",
+            "baseline flow",
+            "bare carburetor",
+        ],
+    ),
+    (
+        Field::Item,
+        &[
+            "item",
+            "carburetor",
+            "carburettor",
+            "carb",
+            "on the bench",
+            "tested item",
+            "throttle body",
+            "unit",
+        ],
+    ),
     (Field::Restraint, &["restraint", "held", "fastening", "how held", "fixing", "held by"]),
-    (Field::Service, &["service", "state", "elements", "filters", "condition of elements", "filter state", "element state", "media"]),
+    (
+        Field::Service,
+        &[
+            "service",
+            "state",
+            "elements",
+            "filters",
+            "condition of elements",
+            "filter state",
+            "element state",
+            "media",
+        ],
+    ),
     // What follows may be several things at once.
-    (Field::Note, &["conditions", "weather", "ambient", "ambient conditions", "atmosphere", "room conditions", "note", "notes", "remarks"]),
+    (
+        Field::Note,
+        &[
+            "conditions",
+            "weather",
+            "ambient",
+            "ambient conditions",
+            "atmosphere",
+            "room conditions",
+            "note",
+            "notes",
+            "remarks",
+        ],
+    ),
 ];
 
 fn label_of(text: &str) -> Option<(Field, Header)> {
@@ -267,9 +357,14 @@ fn note_words(text: &str, row: u32, page: &mut Page) {
         page.words.push(' ');
     }
     page.words.push_str(&words);
-    page.losses |= ["loss", "losses", "lost", "down from", "cost", "drop in flow"].iter().any(|w| says(&words, w));
+    page.losses |=
+        ["loss", "losses", "lost", "down from", "cost", "drop in flow"].iter().any(|w| says(&words, w));
     page.flows |= ["flow", "flows", "flowed"].iter().any(|w| says(&words, w));
-    page.percent |= says(&words, "percent") || text.contains("loss %") || text.contains("% loss") || text.contains("in %") || text.contains("losses %");
+    page.percent |= says(&words, "percent")
+        || text.contains("loss %")
+        || text.contains("% loss")
+        || text.contains("in %")
+        || text.contains("losses %");
     for token in text.split([' ', ',', ';', '|', '(', ')']).filter(|t| t.len() > 1) {
         if page.flow_unit.is_none()
             && let Ok(unit) = Unit::named(token.trim_end_matches(['.', ':']), Some(Dimension::Flow))
@@ -302,20 +397,43 @@ fn note_words(text: &str, row: u32, page: &mut Page) {
     if page.get(Field::Session).is_none()
         && let Some(name) = page_number(text)
     {
-        page.put(PageValue { field: Field::Session, row: Some(row), raw: name.clone(), quantity: None, text: Some(name), assumed: false });
+        page.put(PageValue {
+            field: Field::Session,
+            row: Some(row),
+            raw: name.clone(),
+            quantity: None,
+            text: Some(name),
+            assumed: false,
+        });
     }
 }
 
 /// `paper new`, `all elements as new`: a state together with what it is the state of.
 fn states_service(piece: &str) -> bool {
     let words = plain(piece);
-    let state = ["new", "oiled", "dirty", "washed", "as new", "unused", "cleaned"].iter().any(|w| says(&words, w));
-    let of = ["paper", "foam", "filter", "filters", "element", "elements", "gauze", "cotton", "all", "everything", "media", "cleaner", "cleaners"];
+    let state =
+        ["new", "oiled", "dirty", "washed", "as new", "unused", "cleaned"].iter().any(|w| says(&words, w));
+    let of = [
+        "paper",
+        "foam",
+        "filter",
+        "filters",
+        "element",
+        "elements",
+        "gauze",
+        "cotton",
+        "all",
+        "everything",
+        "media",
+        "cleaner",
+        "cleaners",
+    ];
     state && words.split(' ').count() <= 6 && of.iter().any(|w| says(&words, w))
 }
 
 fn readings_each(words: &str) -> Option<i64> {
-    const NUMBERS: [&str; 10] = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"];
+    const NUMBERS: [&str; 10] =
+        ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"];
     let told = ["mean", "means", "average", "averages", "avg", "each", "per"].iter().any(|w| says(words, w));
     if !told {
         return None;
@@ -326,7 +444,9 @@ fn readings_each(words: &str) -> Option<i64> {
             return None;
         }
         let number = pair[0].parse::<i64>().ok();
-        number.or_else(|| NUMBERS.iter().position(|n| *n == pair[0]).map(|n| n as i64 + 1)).filter(|n| (1..=50).contains(n))
+        number
+            .or_else(|| NUMBERS.iter().position(|n| *n == pair[0]).map(|n| n as i64 + 1))
+            .filter(|n| (1..=50).contains(n))
     })
 }
 
@@ -341,7 +461,14 @@ fn page_number(text: &str) -> Option<String> {
     (!digits.is_empty()).then(|| format!("page {digits}"))
 }
 
-fn read_value(text: &str, kind: &CellKind, row: u32, label: Option<&(Field, Header)>, hand: Hand, page: &mut Page) {
+fn read_value(
+    text: &str,
+    kind: &CellKind,
+    row: u32,
+    label: Option<&(Field, Header)>,
+    hand: Hand,
+    page: &mut Page,
+) {
     let field = label.map(|l| l.0);
     let told = |field, raw: &str, text: &str| PageValue {
         field,
@@ -442,26 +569,42 @@ fn bench_in_text(text: &str, row: u32, page: &mut Page) {
     for piece in text.split([',', ';', '|']) {
         let words: Vec<&str> = piece.split_whitespace().collect();
         let Some(at) = words.iter().position(|w| w.eq_ignore_ascii_case("bench")) else { continue };
-        if at == 0 || words.get(at + 1).is_some_and(|w| ["notes", "log", "book", "range", "tests", "results"].contains(&w.to_lowercase().as_str())) {
+        if at == 0
+            || words.get(at + 1).is_some_and(|w| {
+                ["notes", "log", "book", "range", "tests", "results"].contains(&w.to_lowercase().as_str())
+            })
+        {
             continue;
         }
-        let article = words[..at].iter().rposition(|w| ["the", "our", "my", "a", "on", "this"].contains(&w.to_lowercase().as_str()));
+        let article = words[..at]
+            .iter()
+            .rposition(|w| ["the", "our", "my", "a", "on", "this"].contains(&w.to_lowercase().as_str()));
         let from = match article {
             Some(article) if article + 1 < at && at - article <= 4 => article + 1,
             None if at <= 3 && at + 1 == words.len() => 0,
             _ => continue,
         };
         let name = words[from..=at].join(" ");
-        page.put(PageValue { field: Field::Bench, row: Some(row), raw: name.clone(), quantity: None, text: Some(name), assumed: false });
+        page.put(PageValue {
+            field: Field::Bench,
+            row: Some(row),
+            raw: name.clone(),
+            quantity: None,
+            text: Some(name),
+            assumed: false,
+        });
     }
 }
 
 /// A tag behind a word for what stands on the bench: `two-barrel C2-1`.
 fn item_in_text(text: &str, row: u32, page: &mut Page) {
-    let words: Vec<&str> = text.split(|c: char| c.is_whitespace() || ",;|()".contains(c)).filter(|w| !w.is_empty()).collect();
+    let words: Vec<&str> =
+        text.split(|c: char| c.is_whitespace() || ",;|()".contains(c)).filter(|w| !w.is_empty()).collect();
     for pair in words.windows(2) {
         let before = plain(pair[0]);
-        let of_items = ["carburetor", "carburettor", "carb", "barrel", "item", "body"].iter().any(|w| before.ends_with(w));
+        let of_items = ["carburetor", "carburettor", "carb", "barrel", "item", "body"]
+            .iter()
+            .any(|w| before.ends_with(w));
         let tag = pair[1];
         let tag_like = tag.len() >= 2
             && tag.len() <= 12
@@ -470,7 +613,14 @@ fn item_in_text(text: &str, row: u32, page: &mut Page) {
             && !tag.bytes().any(|b| b.is_ascii_lowercase())
             && Unit::named(tag, None).is_err();
         if of_items && tag_like {
-            page.put(PageValue { field: Field::Item, row: Some(row), raw: tag.to_owned(), quantity: None, text: Some(tag.to_owned()), assumed: false });
+            page.put(PageValue {
+                field: Field::Item,
+                row: Some(row),
+                raw: tag.to_owned(),
+                quantity: None,
+                text: Some(tag.to_owned()),
+                assumed: false,
+            });
         }
     }
 }
@@ -488,15 +638,21 @@ fn find_quantities(text: &str, row: u32, label: Option<&(Field, Header)>, hand: 
             words = format!("{} {words}", header.words.join(" "));
         }
         let field = label.map(|l| l.0).filter(|f| *f != Field::Note);
-        let Some((field, read, assumed)) = meaning(figure, field, label.map(|l| &l.1), &words, weather, hand, page) else {
+        let Some((field, read, assumed)) =
+            meaning(figure, field, label.map(|l| &l.1), &words, weather, hand, page)
+        else {
             continue;
         };
         if field == Field::StatedBaseline && page.baseline_kind.is_none() {
             page.baseline_kind = Some(baseline_kind(&words));
         }
         let raw = match field {
-            Field::Range if label.is_none_or(|l| l.0 != Field::Range) => with_word(text, start, figure, "range"),
-            Field::StatedBaseline if label.is_none_or(|l| l.0 != Field::StatedBaseline) => with_word(text, start, figure, "baseline"),
+            Field::Range if label.is_none_or(|l| l.0 != Field::Range) => {
+                with_word(text, start, figure, "range")
+            }
+            Field::StatedBaseline if label.is_none_or(|l| l.0 != Field::StatedBaseline) => {
+                with_word(text, start, figure, "baseline")
+            }
             _ => figure.raw,
         };
         page.put(PageValue {
@@ -514,7 +670,11 @@ fn find_quantities(text: &str, row: u32, label: Option<&(Field, Header)>, hand: 
 fn with_word<'t>(text: &'t str, start: usize, figure: &Figure<'t>, word: &str) -> &'t str {
     let end = figure.at + figure.raw.len();
     let before = &text[start..figure.at];
-    match before.char_indices().rev().find(|&(at, _)| before[at..].get(..word.len()).is_some_and(|w| w.eq_ignore_ascii_case(word))) {
+    match before
+        .char_indices()
+        .rev()
+        .find(|&(at, _)| before[at..].get(..word.len()).is_some_and(|w| w.eq_ignore_ascii_case(word)))
+    {
         Some((at, _)) => &text[start + at..end],
         None => figure.raw,
     }
@@ -531,9 +691,29 @@ fn is_weather(read: &Read) -> bool {
 /// What a baseline's words say it consists of.
 pub(crate) fn baseline_kind(words: &str) -> BaselineKind {
     let says_any = |phrases: &[&str]| phrases.iter().any(|p| says(words, p));
-    if says_any(&["bare", "no base", "without base", "nothing on", "carburetor alone", "carb only", "carb alone", "naked"]) {
+    if says_any(&[
+        "bare",
+        "no base",
+        "without base",
+        "nothing on",
+        "carburetor alone",
+        "carb only",
+        "carb alone",
+        "naked",
+    ]) {
         BaselineKind::Bare
-    } else if says_any(&["with base", "with the base", "with bare base", "on the base", "base on", "with flat base", "with dropped base", "base fitted", "incl base", "base only"]) {
+    } else if says_any(&[
+        "with base",
+        "with the base",
+        "with bare base",
+        "on the base",
+        "base on",
+        "with flat base",
+        "with dropped base",
+        "base fitted",
+        "incl base",
+        "base only",
+    ]) {
         BaselineKind::WithBase
     } else {
         BaselineKind::Unknown
@@ -552,7 +732,13 @@ fn meaning(
     let any = |phrases: &[&str]| phrases.iter().any(|p| says(words, p));
     let leak = any(&["leak", "leakage"]);
     let of_air = any(&["barometer", "baro", "barometric", "atmospheric", "station pressure", "glass"]);
-    let in_unit = |unit: Unit, value: f64| Read { si: unit.to_si(value), value, unit, resolution: None, fraction: None };
+    let in_unit = |unit: Unit, value: f64| Read {
+        si: unit.to_si(value),
+        value,
+        unit,
+        resolution: None,
+        fraction: None,
+    };
     if let Some(read) = figure.read {
         return match read.unit.dimension() {
             Dimension::Pressure if of_air || read.si > 45_000.0 => Some((Field::Barometer, read, false)),
@@ -560,7 +746,9 @@ fn meaning(
             Dimension::Pressure => Some((Field::SetPressure, read, false)),
             Dimension::Flow if leak => None,
             Dimension::Flow if any(&["range", "full scale", "scale"]) => Some((Field::Range, read, false)),
-            Dimension::Flow if label == Some(Field::StatedBaseline) || any(&["baseline", "bare", "base line"]) => {
+            Dimension::Flow
+                if label == Some(Field::StatedBaseline) || any(&["baseline", "bare", "base line"]) =>
+            {
                 Some((Field::StatedBaseline, read, false))
             }
             Dimension::Temperature if any(&["meter"]) => Some((Field::MeterTemperature, read, false)),
@@ -569,9 +757,23 @@ fn meaning(
                 let said = label == Some(Field::Humidity)
                     || any(&["rh", "humidity", "hum"])
                     || figure.raw.to_lowercase().contains("rh");
-                let other = any(&["loss", "within", "repeat", "repeats", "scatter", "better", "percent of", "of range", "spread", "error"]);
-                (said || (weather > 0 && !other) || any(&["weather", "conditions", "ambient"]))
-                    .then_some((Field::Humidity, read, false))
+                let other = any(&[
+                    "loss",
+                    "within",
+                    "repeat",
+                    "repeats",
+                    "scatter",
+                    "better",
+                    "percent of",
+                    "of range",
+                    "spread",
+                    "error",
+                ]);
+                (said || (weather > 0 && !other) || any(&["weather", "conditions", "ambient"])).then_some((
+                    Field::Humidity,
+                    read,
+                    false,
+                ))
             }
             // An inch of something: `28 in` behind a label of a pressure.
             Dimension::Length if label == Some(Field::SetPressure) && read.unit == Unit::INCH => {
@@ -615,7 +817,8 @@ fn meaning(
         }
         Some(Field::StatedBaseline) => {
             let unit = headed(Dimension::Flow);
-            (value > 5.0).then(|| (Field::StatedBaseline, in_unit(unit.unwrap_or(flow), value), unit.is_none()))
+            (value > 5.0)
+                .then(|| (Field::StatedBaseline, in_unit(unit.unwrap_or(flow), value), unit.is_none()))
         }
         _ if any(&["baseline", "base line"]) && !leak && value > 5.0 => {
             Some((Field::StatedBaseline, in_unit(flow, value), true))

@@ -13,7 +13,12 @@ use airshelf_catalog::{Part, PartDimension, PartKind, Price, Quantity, Source};
 use airshelf_units::{Decimal, Dimension, Unit, read_sizes};
 
 /// Reads the rows of a table of parts.
-pub(super) fn stage<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, found: &Found, columns: &mut Columns<'w>) {
+pub(super) fn stage<'w>(
+    draft: &mut Draft<'_, '_>,
+    paper: &Paper<'w>,
+    found: &Found,
+    columns: &mut Columns<'w>,
+) {
     let mut kept = RawRows::new();
     for &index in &found.rows {
         let row = &paper.sheet.rows[index];
@@ -61,12 +66,18 @@ fn one<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, row: &'w Row, columns: 
                 Some(sizes) => {
                     for (dimension, size) in sized(&sizes) {
                         let name = crate::map::field::dimension_key(dimension);
-                        tell(if dimension == PartDimension::OutsideDiameter { "size" } else { name }, size.si, size.unit);
+                        tell(
+                            if dimension == PartDimension::OutsideDiameter { "size" } else { name },
+                            size.si,
+                            size.unit,
+                        );
                         line.sizes.push((dimension, Quantity::read(size.si, text, size.unit), column.index));
                     }
                 }
                 None if not_run(text) => {}
-                None => line.broken.push((column.index, format!("`{text}` is no size of diameter and height"))),
+                None => {
+                    line.broken.push((column.index, format!("`{text}` is no size of diameter and height")))
+                }
             },
             Field::Of(dimension) => {
                 match quantity(text, row.kind(column.index), column.field, column.unit, decimal) {
@@ -93,7 +104,11 @@ fn one<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, row: &'w Row, columns: 
                         draft.staged.ambiguous(at, text);
                     }
                     let day = Some(date.iso.get(..10).unwrap_or(&date.iso).to_owned());
-                    let place = if column.field == Field::Arrived { &mut line.part.arrived } else { &mut line.part.revised };
+                    let place = if column.field == Field::Arrived {
+                        &mut line.part.arrived
+                    } else {
+                        &mut line.part.revised
+                    };
                     *place = day;
                 }
                 None if not_run(text) => {}
@@ -161,7 +176,9 @@ fn put(draft: &mut Draft<'_, '_>, paper: &Paper<'_>, row: &Row, at: At, mut line
         let note = line.part.note.as_deref().map(plain).unwrap_or_default();
         let dimension = match dimension {
             // What one measures across a carburetor is the flange that a neck sits on.
-            PartDimension::OutsideDiameter if kind == PartKind::Carburetor || says(&note, "od is the register") => {
+            PartDimension::OutsideDiameter
+                if kind == PartKind::Carburetor || says(&note, "od is the register") =>
+            {
                 PartDimension::Register
             }
             other => other,
@@ -175,7 +192,8 @@ fn put(draft: &mut Draft<'_, '_>, paper: &Paper<'_>, row: &Row, at: At, mut line
     let measured = draft.records.measurements.len() > before;
     if draft.has_part(&id) {
         draft.also_at(id, at, None);
-        let differs = draft.records.parts.iter().find(|p| p.id == id).and_then(|held| difference(held, &line.part));
+        let differs =
+            draft.records.parts.iter().find(|p| p.id == id).and_then(|held| difference(held, &line.part));
         disagree(draft, at, row, differs);
         draft.staged.rows.already += 1;
         return;
@@ -223,7 +241,9 @@ fn difference(held: &Part, told: &Part) -> Option<(&'static str, String, String)
         }
     }
     match (&held.price, &told.price) {
-        (Some(held), Some(told)) if held.amount != told.amount => Some(("the price", held.raw.clone(), told.raw.clone())),
+        (Some(held), Some(told)) if held.amount != told.amount => {
+            Some(("the price", held.raw.clone(), told.raw.clone()))
+        }
         _ => None,
     }
 }
@@ -235,7 +255,10 @@ fn by_dimensions(sizes: &[(PartDimension, Quantity, usize)]) -> Option<PartKind>
         Some(PartKind::Stud)
     } else if has(PartDimension::Register) {
         Some(PartKind::Carburetor)
-    } else if has(PartDimension::PleatCount) || has(PartDimension::PleatDepth) || has(PartDimension::MediaArea) {
+    } else if has(PartDimension::PleatCount)
+        || has(PartDimension::PleatDepth)
+        || has(PartDimension::MediaArea)
+    {
         Some(PartKind::Filter)
     } else if has(PartDimension::Drop) || has(PartDimension::NeckBore) {
         Some(PartKind::Base)
@@ -260,8 +283,23 @@ fn source_of(text: &str) -> Option<Source> {
 
 /// Currency signs and their ISO 4217 codes.
 const CURRENCIES: &[(&str, &str)] = &[
-    ("US$", "USD"), ("C$", "CAD"), ("A$", "AUD"), ("$", "USD"), ("€", "EUR"), ("£", "GBP"), ("¥", "JPY"), ("USD", "USD"), ("EUR", "EUR"),
-    ("GBP", "GBP"), ("CAD", "CAD"), ("AUD", "AUD"), ("CHF", "CHF"), ("SEK", "SEK"), ("NOK", "NOK"), ("DKK", "DKK"), ("JPY", "JPY"),
+    ("US$", "USD"),
+    ("C$", "CAD"),
+    ("A$", "AUD"),
+    ("$", "USD"),
+    ("€", "EUR"),
+    ("£", "GBP"),
+    ("¥", "JPY"),
+    ("USD", "USD"),
+    ("EUR", "EUR"),
+    ("GBP", "GBP"),
+    ("CAD", "CAD"),
+    ("AUD", "AUD"),
+    ("CHF", "CHF"),
+    ("SEK", "SEK"),
+    ("NOK", "NOK"),
+    ("DKK", "DKK"),
+    ("JPY", "JPY"),
 ];
 
 /// Reads an amount of money, with or without its currency.
@@ -274,9 +312,14 @@ fn price(text: &str, header: &str, decimal: Option<Decimal>) -> Option<Price> {
     }
     let number = number.trim().trim_end_matches([',', '.', '-', '–', ' ']).trim();
     let bare = number.replace("- ", "-");
-    let decimal = decimal.or_else(|| airshelf_units::decimal_of([bare.as_str()].into_iter())).unwrap_or(Decimal::Point);
+    let decimal =
+        decimal.or_else(|| airshelf_units::decimal_of([bare.as_str()].into_iter())).unwrap_or(Decimal::Point);
     let read = airshelf_units::read(&bare, Dimension::Ratio, Some(Unit::RATIO), decimal).ok()?;
-    (read.unit == Unit::RATIO).then(|| Price { amount: read.value, currency: currency.to_owned(), raw: text.to_owned() })
+    (read.unit == Unit::RATIO).then(|| Price {
+        amount: read.value,
+        currency: currency.to_owned(),
+        raw: text.to_owned(),
+    })
 }
 
 #[cfg(test)]

@@ -11,8 +11,8 @@ use crate::map::Field;
 use crate::reader::Row;
 use airshelf_catalog::ids::Derived;
 use airshelf_catalog::{
-    BaselineKind, Claim, Direction, PartDimension, PartKind, Purpose, Quantity, Reading, Refit, Restraint, Run, Service, Session,
-    SheetRows, Uuid,
+    BaselineKind, Claim, Direction, PartDimension, PartKind, Purpose, Quantity, Reading, Refit, Restraint,
+    Run, Service, Session, SheetRows, Uuid,
 };
 use airshelf_units::{Dimension, Unit, read_sizes};
 use std::collections::HashMap;
@@ -130,7 +130,12 @@ impl RawRows {
 }
 
 /// Reads the rows of a table of runs.
-pub(super) fn stage<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, found: &Found, columns: &mut Columns<'w>) {
+pub(super) fn stage<'w>(
+    draft: &mut Draft<'_, '_>,
+    paper: &Paper<'w>,
+    found: &Found,
+    columns: &mut Columns<'w>,
+) {
     let mut desk = Desk {
         draft,
         paper,
@@ -280,17 +285,20 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
                         line.broken.push((column.index, unread(text, "whole number")));
                     }
                     line.claims |= number.is_some();
-                    let place = if field == Field::Place { &mut line.claim.place } else { &mut line.claim.readings };
+                    let place =
+                        if field == Field::Place { &mut line.claim.place } else { &mut line.claim.readings };
                     *place = number;
                 }
-                Field::AirFactor => match airshelf_units::read(text, Dimension::Ratio, Some(Unit::RATIO), decimal) {
-                    Ok(factor) => {
-                        line.claim.air_factor = Some(factor.value);
-                        line.claims = true;
+                Field::AirFactor => {
+                    match airshelf_units::read(text, Dimension::Ratio, Some(Unit::RATIO), decimal) {
+                        Ok(factor) => {
+                            line.claim.air_factor = Some(factor.value);
+                            line.claims = true;
+                        }
+                        Err(_) if not_run(text) => {}
+                        Err(error) => line.broken.push((column.index, error.to_string())),
                     }
-                    Err(_) if not_run(text) => {}
-                    Err(error) => line.broken.push((column.index, error.to_string())),
-                },
+                }
                 Field::BaselineSession => {
                     line.claim.baseline_session = Some(text.to_owned());
                     line.claims = true;
@@ -324,12 +332,21 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
                 sheet: self.paper.sheet.name.as_deref(),
                 row: row.number(),
                 column: header,
-                field: if dimension == PartDimension::OutsideDiameter { "size" } else { crate::map::field::dimension_key(dimension) },
+                field: if dimension == PartDimension::OutsideDiameter {
+                    "size"
+                } else {
+                    crate::map::field::dimension_key(dimension)
+                },
                 raw: text,
                 si: size.si,
                 si_unit: "m",
             });
-            line.measures.push((PartKind::Filter, dimension, Quantity::read(size.si, text, size.unit), column));
+            line.measures.push((
+                PartKind::Filter,
+                dimension,
+                Quantity::read(size.si, text, size.unit),
+                column,
+            ));
         }
     }
 
@@ -343,8 +360,12 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         line: &mut Line<'w>,
     ) -> bool {
         let Some((number, pressure)) = split_at_pressure(text) else { return false };
-        let Ok(value) = quantity(number, row.kind(column.index), field, column.unit, decimal) else { return false };
-        let Ok(set) = quantity(pressure, row.kind(column.index), Field::SetPressure, self.paper.pressure, decimal) else {
+        let Ok(value) = quantity(number, row.kind(column.index), field, column.unit, decimal) else {
+            return false;
+        };
+        let Ok(set) =
+            quantity(pressure, row.kind(column.index), Field::SetPressure, self.paper.pressure, decimal)
+        else {
             return false;
         };
         for (name, value) in [(column.name.as_str(), &value), ("set_pressure", &set)] {
@@ -381,7 +402,12 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
             || line.claim.net_flow.is_some();
         if !result {
             let reason = line.no_flow.take().unwrap_or_else(|| "the row has no flow".to_owned());
-            self.draft.set_aside(at, &row.raw(), columns.list.iter().find(|c| c.field == Field::Flow).map(|c| c.index), reason);
+            self.draft.set_aside(
+                at,
+                &row.raw(),
+                columns.list.iter().find(|c| c.field == Field::Flow).map(|c| c.index),
+                reason,
+            );
             self.draft.staged.rows.quarantined += 1;
             return;
         }
@@ -402,12 +428,15 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
             return purpose;
         }
         let by_item = terms::purpose(line.item).filter(|p| *p == Purpose::FixtureLeakage);
-        let by_stack = terms::purpose(line.assembly).filter(|p| *p != Purpose::Test && kind_in(&plain(line.assembly)).is_none());
+        let by_stack = terms::purpose(line.assembly)
+            .filter(|p| *p != Purpose::Test && kind_in(&plain(line.assembly)).is_none());
         if let Some(purpose) = by_item.or(by_stack) {
             return purpose;
         }
-        let bare = plain(line.base) == "bare" || line.layers.iter().any(|l| terms::purpose(l) == Some(Purpose::Baseline));
-        let empty = line.assembly.is_empty() && line.layers.iter().enumerate().all(|(i, l)| i == 1 || no_part(l));
+        let bare = plain(line.base) == "bare"
+            || line.layers.iter().any(|l| terms::purpose(l) == Some(Purpose::Baseline));
+        let empty =
+            line.assembly.is_empty() && line.layers.iter().enumerate().all(|(i, l)| i == 1 || no_part(l));
         if (bare && empty) || (empty && self.has_parts && !self.winners && no_part(line.base)) {
             Purpose::Baseline
         } else {
@@ -513,7 +542,8 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
                 }
             },
         };
-        let stud = (!line.stud.is_empty() && !no_part(line.stud)).then(|| self.draft.revision(PartKind::Stud, line.stud, at));
+        let stud = (!line.stud.is_empty() && !no_part(line.stud))
+            .then(|| self.draft.revision(PartKind::Stud, line.stud, at));
         let date = (!line.date.is_empty())
             .then(|| self.dates.get(line.date).cloned().flatten())
             .flatten()
@@ -543,7 +573,8 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
     }
 
     fn layer_text(&mut self, place: usize, kind: PartKind, text: &str, at: At) -> LayerText {
-        let mut read = LayerText { parts: Vec::new(), baseline: place != 1 && terms::purpose(text).is_some() };
+        let mut read =
+            LayerText { parts: Vec::new(), baseline: place != 1 && terms::purpose(text).is_some() };
         if text == "?" || no_part(text) || (place == 1 && baseline_kind(&plain(text)) == BaselineKind::Bare) {
             return read;
         }
@@ -593,7 +624,8 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         run.note = line.note;
         run.photo_note = line.photo;
         run.column = column.map(|c| c as i64);
-        let clock = (!line.clock.is_empty()).then(|| civil::clock(line.clock).unwrap_or_else(|| line.clock.to_owned()));
+        let clock = (!line.clock.is_empty())
+            .then(|| civil::clock(line.clock).unwrap_or_else(|| line.clock.to_owned()));
         let reading = Reading {
             flow: line.flow,
             actual_pressure: line.actual,
@@ -609,7 +641,13 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
 }
 
 /// Gives a run its identifier and puts it down with its reading and claim, or notes where else it stands.
-pub(super) fn put_run(draft: &mut Draft<'_, '_>, mut run: Run, mut reading: Reading, claim: Option<Claim>, at: At) {
+pub(super) fn put_run(
+    draft: &mut Draft<'_, '_>,
+    mut run: Run,
+    mut reading: Reading,
+    claim: Option<Claim>,
+    at: At,
+) {
     let si = |q: &Option<Quantity>| q.as_ref().map(|q| q.si);
     let mut key = Derived::new("run")
         .id(run.session)
@@ -657,7 +695,13 @@ pub(super) fn put_run(draft: &mut Draft<'_, '_>, mut run: Run, mut reading: Read
 }
 
 /// Puts down a session with what its page says, unless the shelf or this file already has it.
-fn open_session(draft: &mut Draft<'_, '_>, paper: &Paper<'_>, name: &str, date: Option<String>, bench: Option<Uuid>) -> Evening {
+fn open_session(
+    draft: &mut Draft<'_, '_>,
+    paper: &Paper<'_>,
+    name: &str,
+    date: Option<String>,
+    bench: Option<Uuid>,
+) -> Evening {
     let id = session_id(name, date.as_deref());
     if let Some(held) = draft.sessions.get(&id) {
         return Evening { id, date, bench: held.or(bench) };
@@ -670,7 +714,8 @@ fn open_session(draft: &mut Draft<'_, '_>, paper: &Paper<'_>, name: &str, date: 
     let own = |field: Field| page.quantity(field).cloned();
     let range = page.quantity(Field::Range).cloned().map(|q| draft.range(bench, &q));
     let at = At { table: paper.table, row: page.get(Field::Item).and_then(|v| v.row).unwrap_or(1) };
-    let item = page.text(Field::Item).map(str::to_owned).map(|text| draft.revision(PartKind::Carburetor, &text, at));
+    let item =
+        page.text(Field::Item).map(str::to_owned).map(|text| draft.revision(PartKind::Carburetor, &text, at));
     let person = page.text(Field::Who).map(str::to_owned).map(|name| draft.person(&name));
     draft.records.sessions.push(Session {
         id,
@@ -784,13 +829,16 @@ pub(super) fn own_name(kind: PartKind, text: &str) -> &str {
 /// order filter, lid, base.
 pub(super) fn split_stack<'t>(text: &'t str, known: &super::Known) -> Vec<(PartKind, &'t str)> {
     let mark = ['/', '|', '>', ';', '+', ','].into_iter().find(|m| text.contains(*m)).unwrap_or('/');
-    let pieces: Vec<&str> = text.split(mark).map(str::trim).filter(|p| !p.is_empty() && !no_part(p)).collect();
+    let pieces: Vec<&str> =
+        text.split(mark).map(str::trim).filter(|p| !p.is_empty() && !no_part(p)).collect();
     let mut out: Vec<(Option<PartKind>, &str)> = pieces
         .into_iter()
         .map(|piece| {
-            let listed = known.part(None, piece).and_then(|p| known.parts.get(&p)).filter(|p| p.only_named.is_none());
+            let listed =
+                known.part(None, piece).and_then(|p| known.parts.get(&p)).filter(|p| p.only_named.is_none());
             let by_words = || {
-                let size = piece.split(['x', '×']).count() == 2 && piece.bytes().filter(u8::is_ascii_digit).count() >= 2;
+                let size = piece.split(['x', '×']).count() == 2
+                    && piece.bytes().filter(u8::is_ascii_digit).count() >= 2;
                 kind_in(&plain(piece)).or(size.then_some(PartKind::Filter))
             };
             let kind = listed.and_then(|p| p.kind).or_else(by_words);

@@ -3,7 +3,7 @@
 use super::known::Known;
 use super::page::{Page, barometer_unit};
 use super::table::{Found, Shape};
-use super::terms::{ditto, direction, not_run, purpose, restraint, says, service};
+use super::terms::{direction, ditto, not_run, purpose, restraint, says, service};
 use crate::map::{Field, Group};
 use crate::reader::{CellKind, Row, Sheet};
 use airshelf_catalog::{PartDimension, PartKind};
@@ -35,7 +35,9 @@ impl Habits {
                 _ => &mut None,
             };
             place.get_or_insert(unit);
-            if [Unit::CFM, Unit::IN_H2O, Unit::IN_HG, Unit::FAHRENHEIT, Unit::INCH, Unit::SQ_IN].contains(&unit) {
+            if [Unit::CFM, Unit::IN_H2O, Unit::IN_HG, Unit::FAHRENHEIT, Unit::INCH, Unit::SQ_IN]
+                .contains(&unit)
+            {
                 us += 1;
             } else if unit.dimension() != Dimension::Ratio && unit.dimension() != Dimension::Count {
                 si += 1;
@@ -59,9 +61,22 @@ impl Habits {
 /// The unit of lengths that a line of text names.
 fn length_unit_in(text: &str) -> Option<Unit> {
     let words = super::terms::plain(text);
-    let about = ["lengths", "length", "dimensions", "sizes", "measurements", "measured", "measures", "diameters", "heights", "inches", "millimeters", "millimetres"]
-        .iter()
-        .any(|w| says(&words, w));
+    let about = [
+        "lengths",
+        "length",
+        "dimensions",
+        "sizes",
+        "measurements",
+        "measured",
+        "measures",
+        "diameters",
+        "heights",
+        "inches",
+        "millimeters",
+        "millimetres",
+    ]
+    .iter()
+    .any(|w| says(&words, w));
     if !about {
         return None;
     }
@@ -93,7 +108,11 @@ pub(crate) fn decimal(found: &Found, sheet: &Sheet) -> Option<Decimal> {
     let columns: Vec<usize> = found
         .columns
         .iter()
-        .filter(|c| found.shape == Shape::Grid || c.field.is_some_and(|f| f.dimension().is_some() || f == Field::AirFactor || f == Field::Price))
+        .filter(|c| {
+            found.shape == Shape::Grid
+                || c.field
+                    .is_some_and(|f| f.dimension().is_some() || f == Field::AirFactor || f == Field::Price)
+        })
         .map(|c| c.header.column)
         .collect();
     let mut cells: Vec<&str> = Vec::new();
@@ -118,19 +137,27 @@ pub(crate) fn fields(found: &mut Found, sheet: &Sheet, page: &Page, known: &Know
     }
     for at in 0..found.columns.len() {
         let (field, column) = (found.columns[at].field, found.columns[at].header.column);
-        if found.columns[at].confidence >= 1.0 && !matches!(field, Some(Field::Restraint | Field::ActualPressure | Field::SetPressure)) {
+        if found.columns[at].confidence >= 1.0
+            && !matches!(field, Some(Field::Restraint | Field::ActualPressure | Field::SetPressure))
+        {
             continue;
         }
         let cells = content(found, sheet, column);
         if cells.is_empty() {
             continue;
         }
-        let share = |test: &dyn Fn(&str) -> bool| cells.iter().filter(|c| test(c.0)).count() as f64 / cells.len() as f64;
+        let share = |test: &dyn Fn(&str) -> bool| {
+            cells.iter().filter(|c| test(c.0)).count() as f64 / cells.len() as f64
+        };
         let numeric = share(&|t| t.starts_with(|c: char| c.is_ascii_digit() || c == '-'));
         let moved = match field {
-            Some(Field::Restraint) if numeric > 0.7 && !found.has(Field::ActualPressure) => Some(Field::ActualPressure),
+            Some(Field::Restraint) if numeric > 0.7 && !found.has(Field::ActualPressure) => {
+                Some(Field::ActualPressure)
+            }
             Some(Field::ActualPressure | Field::SetPressure)
-                if numeric < 0.3 && !found.has(Field::Restraint) && share(&|t| restraint(t).is_some()) > 0.6 =>
+                if numeric < 0.3
+                    && !found.has(Field::Restraint)
+                    && share(&|t| restraint(t).is_some()) > 0.6 =>
             {
                 Some(Field::Restraint)
             }
@@ -147,14 +174,19 @@ pub(crate) fn fields(found: &mut Found, sheet: &Sheet, page: &Page, known: &Know
     pressure(found, sheet, page);
     if page.percent {
         for column in &mut found.columns {
-            if column.field == Some(Field::StatedLoss) && column.unit.is_none() && page.losses && page.flow_unit.is_none() {
+            if column.field == Some(Field::StatedLoss)
+                && column.unit.is_none()
+                && page.losses
+                && page.flow_unit.is_none()
+            {
                 column.field = Some(Field::StatedLossPercent);
             }
         }
     }
-    let ranked = ["best to worst", "winners", "ranking", "ranked", "best first", "worst last", "order of merit"]
-        .iter()
-        .any(|w| says(&page.words, w));
+    let ranked =
+        ["best to worst", "winners", "ranking", "ranked", "best first", "worst last", "order of merit"]
+            .iter()
+            .any(|w| says(&page.words, w));
     let ordered = found.has(Field::Purpose) || found.has(Field::Clock);
     if ranked && !ordered && !found.has(Field::Place) {
         for column in &mut found.columns {
@@ -183,7 +215,9 @@ fn unnamed(found: &Found, known: &Known, share: &dyn Fn(&dyn Fn(&str) -> bool) -
     [Field::Filter, Field::Lid, Field::Base, Field::Spacer, Field::VelocityStack].into_iter().find(|&field| {
         let kind = field.layer();
         free(field)
-            && share(&|t| known.part(kind, t).and_then(|p| known.parts.get(&p)).is_some_and(|p| p.kind == kind)) > 0.6
+            && share(&|t| {
+                known.part(kind, t).and_then(|p| known.parts.get(&p)).is_some_and(|p| p.kind == kind)
+            }) > 0.6
     })
 }
 
@@ -198,7 +232,8 @@ fn pressure(found: &mut Found, sheet: &Sheet, page: &Page) {
     if found.columns[at].header.words.iter().any(|w| certain.contains(&w.as_str())) {
         return;
     }
-    let mut cells: Vec<&str> = content(found, sheet, found.columns[at].header.column).iter().map(|c| c.0).collect();
+    let mut cells: Vec<&str> =
+        content(found, sheet, found.columns[at].header.column).iter().map(|c| c.0).collect();
     let all = cells.len();
     cells.sort_unstable();
     cells.dedup();
@@ -261,7 +296,9 @@ pub(crate) fn units(found: &mut Found, sheet: &Sheet, page: &Page, habits: Habit
         let mut numbers: Vec<f64> = content(found, sheet, column.header.column)
             .iter()
             .filter(|c| !not_run(c.0))
-            .filter_map(|c| read(c.0, Dimension::Ratio, Some(Unit::RATIO), Decimal::Point).ok().map(|r| r.value.abs()))
+            .filter_map(|c| {
+                read(c.0, Dimension::Ratio, Some(Unit::RATIO), Decimal::Point).ok().map(|r| r.value.abs())
+            })
             .collect();
         numbers.sort_by(f64::total_cmp);
         let median = numbers.get(numbers.len() / 2).copied();
@@ -271,7 +308,11 @@ pub(crate) fn units(found: &mut Found, sheet: &Sheet, page: &Page, habits: Habit
             (Dimension::Pressure, Field::Barometer) => median.and_then(barometer_unit),
             (Dimension::Pressure, Field::RatedAt) => {
                 // 1.5 and 3.0 are inches of mercury, 28 is inches of water. Common practice, no source.
-                Some(if median.is_some_and(|m| m < 8.0) { Unit::IN_HG } else { pressure.unwrap_or(Unit::IN_H2O) })
+                Some(if median.is_some_and(|m| m < 8.0) {
+                    Unit::IN_HG
+                } else {
+                    pressure.unwrap_or(Unit::IN_H2O)
+                })
             }
             (Dimension::Pressure, _) => Some(pressure.unwrap_or(match median {
                 Some(m) if m >= 1000.0 => Unit::PASCAL,
@@ -314,9 +355,41 @@ pub(crate) fn kind_in(words: &str) -> Option<PartKind> {
     const WORDS: &[(PartKind, &[&str])] = &[
         (PartKind::VelocityStack, &["velocity stack", "horn", "trumpet", "bellmouth", "velocity"]),
         (PartKind::Spacer, &["spacer", "riser"]),
-        (PartKind::Filter, &["foam", "paper", "filter", "element", "gauze", "cotton", "cleaner", "cartridge", "pleated", "mesh"]),
+        (
+            PartKind::Filter,
+            &[
+                "foam",
+                "paper",
+                "filter",
+                "element",
+                "gauze",
+                "cotton",
+                "cleaner",
+                "cartridge",
+                "pleated",
+                "mesh",
+            ],
+        ),
         (PartKind::Base, &["base", "flat", "dropped", "drop", "pan", "bottom", "plate", "tray", "recessed"]),
-        (PartKind::Lid, &["lid", "vented", "solid", "domed", "top", "cover", "open", "perforated", "cap", "closed", "louvered", "louvred", "slotted", "drilled"]),
+        (
+            PartKind::Lid,
+            &[
+                "lid",
+                "vented",
+                "solid",
+                "domed",
+                "top",
+                "cover",
+                "open",
+                "perforated",
+                "cap",
+                "closed",
+                "louvered",
+                "louvred",
+                "slotted",
+                "drilled",
+            ],
+        ),
     ];
     WORDS.iter().find(|k| k.1.iter().any(|w| says(words, w))).map(|k| k.0)
 }

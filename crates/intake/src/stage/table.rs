@@ -97,7 +97,9 @@ fn grid_header(sheet: &Sheet, at: usize) -> Option<Vec<Header>> {
         return None;
     }
     let names_parts = |text: &str| {
-        ["lid", "filter", "base", "element", "top", "cover", "cleaner", "spacer", "stack", "pan", "cap"].iter().any(|w| says(text, w))
+        ["lid", "filter", "base", "element", "top", "cover", "cleaner", "spacer", "stack", "pan", "cap"]
+            .iter()
+            .any(|w| says(text, w))
     };
     let speaks = names_parts(&corner) || corner.is_empty() || row.text(0).contains(['\\', '/', '×']);
     let second = sheet.rows.get(at + 2).is_some_and(|r| grid_row(r, &headers));
@@ -109,12 +111,15 @@ fn grid_row(row: &Row, headers: &[Header]) -> bool {
     if name.is_empty() || name.parse::<f64>().is_ok() || summary(name) || row.is_comment() {
         return false;
     }
-    let cells: Vec<&str> = headers.iter().filter(|h| h.column > 0).map(|h| row.text(h.column).trim()).collect();
+    let cells: Vec<&str> =
+        headers.iter().filter(|h| h.column > 0).map(|h| row.text(h.column).trim()).collect();
     let filled = cells.iter().filter(|c| !c.is_empty()).count();
     filled > 0
         && cells.iter().all(|c| grid_cell(c))
         && cells.iter().any(|c| c.contains(|c: char| c.is_ascii_digit()) || not_run(c) && !c.is_empty())
-        && row.cells().all(|c| c.raw.trim().is_empty() || c.column == 0 || headers.iter().any(|h| h.column == c.column as usize))
+        && row.cells().all(|c| {
+            c.raw.trim().is_empty() || c.column == 0 || headers.iter().any(|h| h.column == c.column as usize)
+        })
 }
 
 /// Finds the tables of a sheet in the order of their headers.
@@ -132,8 +137,13 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
             None => listed_header(row).or_else(|| {
                 // What a person said of the columns may make a header of a row that its words do not.
                 let entry = entry.filter(|e| e.header_row.is_none() && !e.columns.is_empty())?;
-                let named = headers_of(row).iter().filter(|h| entry.column(h.column, &h.text).is_some_and(|c| c.column.is_none())).count();
-                (named > 0 && texts_and_numbers(row).0 >= 2).then(|| told_header(row, entry)).filter(|h| suffices(&h.1, h.0))
+                let named = headers_of(row)
+                    .iter()
+                    .filter(|h| entry.column(h.column, &h.text).is_some_and(|c| c.column.is_none()))
+                    .count();
+                (named > 0 && texts_and_numbers(row).0 >= 2)
+                    .then(|| told_header(row, entry))
+                    .filter(|h| suffices(&h.1, h.0))
             }),
         };
         if let Some((group, mut columns)) = header {
@@ -230,10 +240,7 @@ impl Found {
     }
 
     fn text<'r>(&self, row: &'r Row, field: Field) -> &'r str {
-        self.columns
-            .iter()
-            .find(|c| c.field == Some(field))
-            .map_or("", |c| row.text(c.header.column).trim())
+        self.columns.iter().find(|c| c.field == Some(field)).map_or("", |c| row.text(c.header.column).trim())
     }
 
     /// Takes the row in if it is data or a comment within the data; gives whether it did.
@@ -270,7 +277,8 @@ impl Found {
                 first = text;
             }
             // A line of means may stand anywhere; its word comes before its number.
-            if filled <= 3 && text.as_bytes()[0].is_ascii_alphabetic() && summary(text) && self.no_order(row) {
+            if filled <= 3 && text.as_bytes()[0].is_ascii_alphabetic() && summary(text) && self.no_order(row)
+            {
                 return false;
             }
             if filled > 3 {
@@ -287,12 +295,12 @@ impl Found {
                 let named = !self.text(row, Field::Tag).is_empty() || !self.text(row, Field::Name).is_empty();
                 named && (filled > 2 || few)
             }
-            Shape::Listed(Group::Guesses) => {
-                [Field::Guess, Field::Low, Field::High, Field::Place]
-                    .iter()
-                    .any(|f| self.text(row, *f).contains(|c: char| c.is_ascii_digit()))
+            Shape::Listed(Group::Guesses) => [Field::Guess, Field::Low, Field::High, Field::Place]
+                .iter()
+                .any(|f| self.text(row, *f).contains(|c: char| c.is_ascii_digit())),
+            Shape::Listed(Group::Ratings) => {
+                self.text(row, Field::Flow).contains(|c: char| c.is_ascii_digit())
             }
-            Shape::Listed(Group::Ratings) => self.text(row, Field::Flow).contains(|c: char| c.is_ascii_digit()),
             Shape::Grid => false,
         }
     }
@@ -304,13 +312,14 @@ impl Found {
 
     /// A row holds a run if it has a result, or says that it is one and has none.
     fn is_run(&self, row: &Row, filled: usize) -> bool {
-        let result = [Field::Flow, Field::NetFlow, Field::StatedLoss, Field::StatedLossPercent, Field::Leakage]
-            .iter()
-            .any(|f| {
-                let text = self.text(row, *f);
-                let body = text.trim_start_matches(['-', '−', '+', '(', '~', '<', '>', '=', ' ']);
-                body.starts_with(|c: char| c.is_ascii_digit()) || super::terms::ditto(text)
-            });
+        let result =
+            [Field::Flow, Field::NetFlow, Field::StatedLoss, Field::StatedLossPercent, Field::Leakage]
+                .iter()
+                .any(|f| {
+                    let text = self.text(row, *f);
+                    let body = text.trim_start_matches(['-', '−', '+', '(', '~', '<', '>', '=', ' ']);
+                    body.starts_with(|c: char| c.is_ascii_digit()) || super::terms::ditto(text)
+                });
         let ordered = || {
             let order = self.text(row, Field::Order);
             order.len() <= 8 && order.contains(|c: char| c.is_ascii_digit())
@@ -340,7 +349,13 @@ mod tests {
         let sheet = &book.sheets[0];
         find(sheet, None)
             .into_iter()
-            .map(|t| (t.shape, sheet.rows[t.header].number(), t.rows.iter().map(|r| sheet.rows[*r].number()).collect()))
+            .map(|t| {
+                (
+                    t.shape,
+                    sheet.rows[t.header].number(),
+                    t.rows.iter().map(|r| sheet.rows[*r].number()).collect(),
+                )
+            })
             .collect()
     }
 

@@ -47,22 +47,96 @@ fn term<T: Copy>(text: &str, terms: &[(T, &[&str])]) -> Option<T> {
 const PURPOSES: &[(Purpose, &[&str])] = &[
     (
         Purpose::ClosedThrottleLeakage,
-        &["closed throttle leakage", "closed throttle", "throttle closed", "throttle leak", "throttle leakage", "throttle shut", "shut throttle", "blades closed", "butterflies closed", "closed blades"],
+        &[
+            "closed throttle leakage",
+            "closed throttle",
+            "throttle closed",
+            "throttle leak",
+            "throttle leakage",
+            "throttle shut",
+            "shut throttle",
+            "blades closed",
+            "butterflies closed",
+            "closed blades",
+        ],
     ),
     (
         Purpose::FixtureLeakage,
-        &["fixture leakage", "fixture leak", "leak", "leakage", "leak check", "leak test", "blanked", "blanked off", "blank off", "blank", "fixture blanked", "bench leakage", "adapter leak", "plate over", "sealed"],
+        &[
+            "fixture leakage",
+            "fixture leak",
+            "leak",
+            "leakage",
+            "leak check",
+            "leak test",
+            "blanked",
+            "blanked off",
+            "blank off",
+            "blank",
+            "fixture blanked",
+            "bench leakage",
+            "adapter leak",
+            "plate over",
+            "sealed",
+        ],
     ),
     (
         Purpose::CheckPlate,
-        &["check plate", "plate", "cal plate", "calibration plate", "calibration", "test plate", "reference plate", "master plate", "plate check"],
+        &[
+            "check plate",
+            "plate",
+            "cal plate",
+            "calibration plate",
+            "calibration",
+            "test plate",
+            "reference plate",
+            "master plate",
+            "plate check",
+        ],
     ),
     (Purpose::Sweep, &["sweep", "pressure sweep", "swept", "curve", "step"]),
     (
         Purpose::Baseline,
-        &["baseline", "base line", "baselines", "bare", "reference", "ref", "bl", "bare carb", "bare carburetor", "zero run", "open carb", "nothing on", "naked", "bare run", "baseline run", "start", "base run"],
+        &[
+            "baseline",
+            "base line",
+            "baselines",
+            "bare",
+            "reference",
+            "ref",
+            "bl",
+            "bare carb",
+            "bare carburetor",
+            "zero run",
+            "open carb",
+            "nothing on",
+            "naked",
+            "bare run",
+            "baseline run",
+            "start",
+            "base run",
+        ],
     ),
-    (Purpose::Test, &["test", "t", "tests", "run", "trial", "part", "assembly", "stack", "repeat", "filter", "with filter", "compare", "lid", "combo", "element"]),
+    (
+        Purpose::Test,
+        &[
+            "test",
+            "t",
+            "tests",
+            "run",
+            "trial",
+            "part",
+            "assembly",
+            "stack",
+            "repeat",
+            "filter",
+            "with filter",
+            "compare",
+            "lid",
+            "combo",
+            "element",
+        ],
+    ),
 ];
 
 /// Reads a purpose.
@@ -72,16 +146,92 @@ pub(crate) fn purpose(text: &str) -> Option<Purpose> {
 }
 
 const RESTRAINTS: &[(Restraint, &[&str])] = &[
-    (Restraint::Lost, &["lost", "came off", "blew off", "fell off", "flew off", "slipped off", "let go", "came loose", "popped off", "lost it", "jumped off"]),
-    (Restraint::HandHeld, &["hand held", "by hand", "hand", "held by hand", "handheld", "hands", "pressed by hand", "finger", "fingers", "hand pressed", "thumb", "h h", "palm"]),
-    (Restraint::Taped, &["taped", "tape", "with tape", "duct tape", "masking tape", "duct taped", "taped down"]),
+    (
+        Restraint::Lost,
+        &[
+            "lost",
+            "came off",
+            "blew off",
+            "fell off",
+            "flew off",
+            "slipped off",
+            "let go",
+            "came loose",
+            "popped off",
+            "lost it",
+            "jumped off",
+        ],
+    ),
+    (
+        Restraint::HandHeld,
+        &[
+            "hand held",
+            "by hand",
+            "hand",
+            "held by hand",
+            "handheld",
+            "hands",
+            "pressed by hand",
+            "finger",
+            "fingers",
+            "hand pressed",
+            "thumb",
+            "h h",
+            "palm",
+        ],
+    ),
+    (
+        Restraint::Taped,
+        &["taped", "tape", "with tape", "duct tape", "masking tape", "duct taped", "taped down"],
+    ),
     (
         Restraint::None,
-        &["none", "nothing", "loose", "unrestrained", "free", "not held", "laid on", "just laid on", "no restraint", "resting", "not fastened", "unfastened", "set on top", "own weight"],
+        &[
+            "none",
+            "nothing",
+            "loose",
+            "unrestrained",
+            "free",
+            "not held",
+            "laid on",
+            "just laid on",
+            "no restraint",
+            "resting",
+            "not fastened",
+            "unfastened",
+            "set on top",
+            "own weight",
+        ],
     ),
     (
         Restraint::Fastened,
-        &["fastened", "stud", "bolted", "nut", "stud and nut", "wing nut", "wingnut", "clamped", "screwed", "tight", "tightened", "stud nut", "bolt", "clamp", "fixed", "nutted", "torqued", "screwed down", "bolted down", "secured", "f", "with stud", "with nut", "on the stud", "by the stud"],
+        &[
+            "fastened",
+            "stud",
+            "bolted",
+            "nut",
+            "stud and nut",
+            "wing nut",
+            "wingnut",
+            "clamped",
+            "screwed",
+            "tight",
+            "tightened",
+            "stud nut",
+            "bolt",
+            "clamp",
+            "fixed",
+            "nutted",
+            "torqued",
+            "screwed down",
+            "bolted down",
+            "secured",
+            "f",
+            "with stud",
+            "with nut",
+            "on the stud",
+            "by the stud",
+        ],
     ),
 ];
 
@@ -91,10 +241,45 @@ pub(crate) fn restraint(text: &str) -> Option<Restraint> {
 }
 
 const SERVICES: &[(Service, &[&str])] = &[
-    (Service::Washed, &["washed", "cleaned", "clean", "rinsed", "wash", "after washing", "washed and dried", "blown out", "degreased"]),
-    (Service::Oiled, &["oiled", "oil", "re oiled", "reoiled", "oil on", "freshly oiled", "wet", "wetted", "with oil", "o"]),
-    (Service::Dirty, &["dirty", "used", "dusty", "worn", "loaded", "old", "as run", "clogged", "driven", "soiled", "d"]),
-    (Service::New, &["new", "as new", "fresh", "unused", "as bought", "out of the box", "n", "mint", "brand new", "virgin", "out of box", "dry new"]),
+    (
+        Service::Washed,
+        &[
+            "washed",
+            "cleaned",
+            "clean",
+            "rinsed",
+            "wash",
+            "after washing",
+            "washed and dried",
+            "blown out",
+            "degreased",
+        ],
+    ),
+    (
+        Service::Oiled,
+        &["oiled", "oil", "re oiled", "reoiled", "oil on", "freshly oiled", "wet", "wetted", "with oil", "o"],
+    ),
+    (
+        Service::Dirty,
+        &["dirty", "used", "dusty", "worn", "loaded", "old", "as run", "clogged", "driven", "soiled", "d"],
+    ),
+    (
+        Service::New,
+        &[
+            "new",
+            "as new",
+            "fresh",
+            "unused",
+            "as bought",
+            "out of the box",
+            "n",
+            "mint",
+            "brand new",
+            "virgin",
+            "out of box",
+            "dry new",
+        ],
+    ),
 ];
 
 /// Reads the state of an element.
@@ -102,9 +287,66 @@ pub(crate) fn service(text: &str) -> Option<Service> {
     term(text, SERVICES)
 }
 
+/// Reads what a page says once of all its elements, such as `paper new, foam oiled`, for the element of that name.
+///
+/// ```
+/// use airshelf_catalog::Service;
+/// use airshelf_intake::stage::service_in;
+/// assert_eq!(service_in("paper new, foam oiled", "M-foam 9.5x3.5"), Some(Service::Oiled));
+/// assert_eq!(service_in("new", "PF-1"), Some(Service::New));
+/// ```
+pub fn service_in(note: &str, element: &str) -> Option<Service> {
+    let element = plain(element);
+    let pieces: Vec<&str> = note.split([',', ';']).map(str::trim).filter(|p| !p.is_empty()).collect();
+    let of_it = pieces.iter().find(|piece| {
+        let words = plain(piece);
+        words.split(' ').any(|word| word.len() > 2 && service(word).is_none() && says(&element, word))
+    });
+    match (of_it, pieces.as_slice()) {
+        (Some(piece), _) => service(piece),
+        (None, [one]) => service(one),
+        _ => None,
+    }
+}
+
 const DIRECTIONS: &[(Direction, &[&str])] = &[
-    (Direction::Exhaust, &["exhaust", "out", "blow", "blowing", "reverse", "reversed", "exh", "pressure", "outward", "blown", "push", "backward", "backwards"]),
-    (Direction::Intake, &["intake", "in", "suck", "sucking", "suction", "normal", "int", "inlet", "induction", "vacuum", "inward", "forward", "pull", "draw"]),
+    (
+        Direction::Exhaust,
+        &[
+            "exhaust",
+            "out",
+            "blow",
+            "blowing",
+            "reverse",
+            "reversed",
+            "exh",
+            "pressure",
+            "outward",
+            "blown",
+            "push",
+            "backward",
+            "backwards",
+        ],
+    ),
+    (
+        Direction::Intake,
+        &[
+            "intake",
+            "in",
+            "suck",
+            "sucking",
+            "suction",
+            "normal",
+            "int",
+            "inlet",
+            "induction",
+            "vacuum",
+            "inward",
+            "forward",
+            "pull",
+            "draw",
+        ],
+    ),
 ];
 
 /// Reads which way the air went.
@@ -116,18 +358,55 @@ pub(crate) fn direction(text: &str) -> Option<Direction> {
 pub(crate) fn refit(text: &str) -> Option<Refit> {
     term(
         text,
-        &[(Refit::No, &["no", "n", "same", "same fitting", "left on", "0", "not touched", "false"]), (Refit::Yes, &["yes", "y", "refit", "refitted", "again", "x", "1", "new", "true", "taken off"])],
+        &[
+            (Refit::No, &["no", "n", "same", "same fitting", "left on", "0", "not touched", "false"]),
+            (Refit::Yes, &["yes", "y", "refit", "refitted", "again", "x", "1", "new", "true", "taken off"]),
+        ],
     )
 }
 
 const KINDS: &[(PartKind, &[&str])] = &[
-    (PartKind::VelocityStack, &["velocity stack", "stack", "horn", "trumpet", "radius", "bellmouth", "vel stack", "air horn"]),
-    (PartKind::Filter, &["filter", "element", "air filter", "cleaner", "paper", "foam", "cartridge", "filter element", "gauze", "cotton"]),
+    (
+        PartKind::VelocityStack,
+        &["velocity stack", "stack", "horn", "trumpet", "radius", "bellmouth", "vel stack", "air horn"],
+    ),
+    (
+        PartKind::Filter,
+        &[
+            "filter",
+            "element",
+            "air filter",
+            "cleaner",
+            "paper",
+            "foam",
+            "cartridge",
+            "filter element",
+            "gauze",
+            "cotton",
+        ],
+    ),
     (PartKind::Lid, &["lid", "top", "cover", "cap", "top plate", "hat"]),
     (PartKind::Spacer, &["spacer", "riser", "ring", "spacer ring"]),
-    (PartKind::Base, &["base", "pan", "bottom", "base plate", "baseplate", "base pan", "tray", "drop base", "dropped base", "bottom plate"]),
+    (
+        PartKind::Base,
+        &[
+            "base",
+            "pan",
+            "bottom",
+            "base plate",
+            "baseplate",
+            "base pan",
+            "tray",
+            "drop base",
+            "dropped base",
+            "bottom plate",
+        ],
+    ),
     (PartKind::Stud, &["stud", "bolt", "center stud", "rod"]),
-    (PartKind::Carburetor, &["carburetor", "carburettor", "carb", "throttle body", "two barrel", "four barrel", "item"]),
+    (
+        PartKind::Carburetor,
+        &["carburetor", "carburettor", "carb", "throttle body", "two barrel", "four barrel", "item"],
+    ),
     (PartKind::Other, &["other", "misc", "adapter", "gasket", "tool", "plate"]),
 ];
 
@@ -155,7 +434,22 @@ pub(crate) fn no_part(text: &str) -> bool {
     trimmed.chars().all(|c| "-–—−./".contains(c))
         || matches!(
             plain(trimmed).as_str(),
-            "none" | "no" | "n a" | "na" | "nil" | "off" | "without" | "nothing" | "not used" | "not fitted" | "no filter" | "no lid" | "no spacer" | "no base" | "bare" | "w o"
+            "none"
+                | "no"
+                | "n a"
+                | "na"
+                | "nil"
+                | "off"
+                | "without"
+                | "nothing"
+                | "not used"
+                | "not fitted"
+                | "no filter"
+                | "no lid"
+                | "no spacer"
+                | "no base"
+                | "bare"
+                | "w o"
         )
 }
 
@@ -165,7 +459,21 @@ pub(crate) fn not_run(text: &str) -> bool {
     trimmed.chars().all(|c| "-–—−./*·…?".contains(c))
         || matches!(
             plain(trimmed).as_str(),
-            "n t" | "nt" | "not tested" | "not run" | "n r" | "nr" | "n a" | "na" | "x" | "none" | "untested" | "no run" | "nil" | "tbd" | "later"
+            "n t"
+                | "nt"
+                | "not tested"
+                | "not run"
+                | "n r"
+                | "nr"
+                | "n a"
+                | "na"
+                | "x"
+                | "none"
+                | "untested"
+                | "no run"
+                | "nil"
+                | "tbd"
+                | "later"
         )
 }
 
@@ -180,14 +488,25 @@ pub(crate) fn ditto(text: &str) -> bool {
     let mut commas = 0;
     for c in text.chars() {
         match c {
-            '"' | '″' | '”' | '“' | '„' | '〃' | '\'' | '’' | '′' | '‟' | '«' | '»' => marks += 1,
+            '"' | '″' | '”' | '“' | '„' | '〃' | '\'' | '’' | '′' | '‟' | '«' | '»' => {
+                marks += 1
+            }
             '-' | '–' | '—' | '−' | ' ' | '.' | '_' | '~' => dashes += 1,
             ',' => commas += 1,
             '^' | '↑' => marks += 1,
             _ => {
                 return matches!(
                     plain(text).as_str(),
-                    "do" | "ditto" | "same" | "idem" | "id" | "as above" | "same as above" | "dto" | "see above" | "dito" | "dtto"
+                    "do" | "ditto"
+                        | "same"
+                        | "idem"
+                        | "id"
+                        | "as above"
+                        | "same as above"
+                        | "dto"
+                        | "see above"
+                        | "dito"
+                        | "dtto"
                 );
             }
         }
@@ -198,8 +517,8 @@ pub(crate) fn ditto(text: &str) -> bool {
 /// Whether a text begins a line of summary rather than data.
 pub(crate) fn summary(text: &str) -> bool {
     const WORDS: [&str; 20] = [
-        "average", "averages", "avg", "ave", "mean", "means", "total", "totals", "sum", "median", "std", "stdev", "sd", "spread",
-        "max", "min", "maximum", "minimum", "subtotal", "scatter",
+        "average", "averages", "avg", "ave", "mean", "means", "total", "totals", "sum", "median", "std",
+        "stdev", "sd", "spread", "max", "min", "maximum", "minimum", "subtotal", "scatter",
     ];
     let text = text.trim_start();
     let end = text.find(|c: char| !c.is_alphabetic()).unwrap_or(text.len());

@@ -4,8 +4,8 @@ use crate::code::{Code, Fault};
 use crate::fittings::{Baseline, Blocked, Comparable, Evening, Fitted, Subject, evenings};
 use crate::names::Names;
 use crate::report::{
-    AssemblyReport, BaselineReport, Comparison, GroupReport, LeftOutReport, PairReport, Repeatability, SessionReport,
-    SweepReport,
+    AssemblyReport, BaselineReport, Comparison, GroupReport, LeftOutReport, PairReport, Repeatability,
+    SessionReport, SweepReport,
 };
 use crate::sentences;
 use airshelf_catalog::{Engine, Records, Restraint, Uuid};
@@ -37,7 +37,11 @@ type History = HashMap<Option<Uuid>, Vec<stats::EveningScatter>>;
 ///
 /// # Errors
 /// [`Fault`] if the engine asked about lacks its displacement or efficiency.
-pub fn compare(records: &Records, blocked: &HashMap<Uuid, Blocked>, asked: &Asked) -> Result<Comparison, Fault> {
+pub fn compare(
+    records: &Records,
+    blocked: &HashMap<Uuid, Blocked>,
+    asked: &Asked,
+) -> Result<Comparison, Fault> {
     let names = Names::of(records);
     let breathing = asked.engine.map(breathing).transpose()?;
     let mut history = History::new();
@@ -91,11 +95,16 @@ fn breathing(engine: &Engine) -> Result<BreathingEngine<'_>, Fault> {
     let displacement_m3 = engine.displacement.as_ref().ok_or_else(|| lacks("displacement"))?.si;
     let volumetric_efficiency =
         engine.volumetric_efficiency.as_ref().ok_or_else(|| lacks("volumetric efficiency"))?.si;
-    let speed_rad_s = engine.speed.as_ref().or(engine.highest_speed.as_ref()).ok_or_else(|| lacks("speed"))?.si;
+    let speed_rad_s =
+        engine.speed.as_ref().or(engine.highest_speed.as_ref()).ok_or_else(|| lacks("speed"))?.si;
     Ok(BreathingEngine {
         name,
         speed_rad_s,
-        engine: Breathing { displacement_m3, speed_rev_s: speed_rad_s / std::f64::consts::TAU, volumetric_efficiency },
+        engine: Breathing {
+            displacement_m3,
+            speed_rev_s: speed_rad_s / std::f64::consts::TAU,
+            volumetric_efficiency,
+        },
         air: InletAir::from(&Air::reference()),
     })
 }
@@ -115,7 +124,11 @@ fn question(group: &Comparable, records: &Records, asked: &Asked) -> (stats::Gro
             })),
         };
         fittings.extend(stats::mean_of(&readings_of(fitted, subject)));
-        step = fitted.readings.iter().filter_map(|r| r.step_m3_s).fold(step, |s, x| Some(s.map_or(x, |s: f64| s.min(x))));
+        step = fitted
+            .readings
+            .iter()
+            .filter_map(|r| r.step_m3_s)
+            .fold(step, |s, x| Some(s.map_or(x, |s: f64| s.min(x))));
     }
     let mut question = stats::Group::new(group.set_pressure_pa, fittings);
     question.placing = subjects.iter().map(|s| placing(s.restraint)).collect();
@@ -210,7 +223,10 @@ fn group_report(
         }),
         repeatability: Repeatability {
             scatter_percent: scatter.scatter_percent(),
-            degrees_of_freedom: scatter.scatter.map(|_| scatter.degrees_of_freedom).filter(|nu| nu.is_finite()),
+            degrees_of_freedom: scatter
+                .scatter
+                .map(|_| scatter.degrees_of_freedom)
+                .filter(|nu| nu.is_finite()),
             from: match scatter.from {
                 stats::ScatterFrom::Session => "session",
                 stats::ScatterFrom::History => "history",
@@ -237,7 +253,8 @@ fn break_even(answer: &stats::Comparison, order: &[usize]) -> Option<f64> {
 fn marks(group: &Comparable, answer: &stats::Comparison, open: bool) -> Vec<&'static str> {
     let one_end = answer.baseline.is_some() && !group.unordered && answer.bracket != stats::Bracket::Both;
     let coarse = answer.repeatability.scatter.is_some_and(|s| {
-        let step = group.fittings.iter().flat_map(|f| &f.readings).filter_map(|r| Some(r.step_m3_s? / r.flow_m3_s));
+        let step =
+            group.fittings.iter().flat_map(|f| &f.readings).filter_map(|r| Some(r.step_m3_s? / r.flow_m3_s));
         step.fold(0.0, f64::max) * 0.3 > s
     });
     [
@@ -267,9 +284,14 @@ fn range_name(group: &Comparable, records: &Records) -> Option<String> {
 }
 
 /// The carburetor and the assembly's parts as restrictions, for an engine to breathe through.
-fn item_and_part(group: &Comparable, answer: &stats::Comparison, index: usize) -> Option<(Restriction, Restriction)> {
+fn item_and_part(
+    group: &Comparable,
+    answer: &stats::Comparison,
+    index: usize,
+) -> Option<(Restriction, Restriction)> {
     let density = Air::reference().density_kg_m3();
-    let item = Restriction::of_item(answer.baseline?.flow_m3_s.value, group.set_pressure_pa?, density).ok()?;
+    let item =
+        Restriction::of_item(answer.baseline?.flow_m3_s.value, group.set_pressure_pa?, density).ok()?;
     let result = &answer.assemblies[index];
     let part = Restriction {
         k_pa_s2_m6: result.k_pa_s2_m6?.value,
@@ -410,7 +432,12 @@ fn engine_half<'a>(
     })
 }
 
-fn session_report(evening: &Evening, groups: Vec<GroupReport>, names: &Names, records: &Records) -> SessionReport {
+fn session_report(
+    evening: &Evening,
+    groups: Vec<GroupReport>,
+    names: &Names,
+    records: &Records,
+) -> SessionReport {
     let sweeps = evening.sweeps.iter().filter_map(|swept| {
         let (flows, drops): (Vec<f64>, Vec<f64>) = swept.points.iter().copied().unzip();
         let fit = sweep::fit(&flows, &drops).ok()?;

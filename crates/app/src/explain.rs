@@ -5,7 +5,9 @@ use crate::names::Names;
 use crate::report::{AssemblyReport, GroupReport, SessionReport};
 use airshelf_catalog::{Bench, BenchRange, Meter, Purpose, Quantity, Reading, Records, Run, Session, Uuid};
 use airshelf_flow::air::Air;
-use airshelf_flow::reduce::{FixtureLeakage, Indicated, MeterKind, Reading as Reduced, ReadingUncertainty, reduce};
+use airshelf_flow::reduce::{
+    FixtureLeakage, Indicated, MeterKind, Reading as Reduced, ReadingUncertainty, reduce,
+};
 use serde::Serialize;
 
 /// The chain of a run.
@@ -55,15 +57,13 @@ struct Found<'a> {
 pub fn explain(records: &Records, run: Uuid, compared: Option<&SessionReport>) -> Result<Explanation, Fault> {
     let names = Names::of(records);
     let found = find(records, run)?;
-    let reading = records
-        .readings
-        .iter()
-        .rfind(|r| r.run == Some(run) && r.struck.is_none())
-        .ok_or_else(|| Fault::new(Code::NotFound, "this run has no reading that stands: there is nothing to explain"))?;
-    let flow = reading
-        .flow
-        .as_ref()
-        .ok_or_else(|| Fault::new(Code::NotFound, "this run's reading has no flow: there is nothing to explain"))?;
+    let reading =
+        records.readings.iter().rfind(|r| r.run == Some(run) && r.struck.is_none()).ok_or_else(|| {
+            Fault::new(Code::NotFound, "this run has no reading that stands: there is nothing to explain")
+        })?;
+    let flow = reading.flow.as_ref().ok_or_else(|| {
+        Fault::new(Code::NotFound, "this run's reading has no flow: there is nothing to explain")
+    })?;
     let mut steps = Vec::new();
     for (name, quantity) in [
         ("flow as read", Some(flow)),
@@ -87,7 +87,8 @@ pub fn explain(records: &Records, run: Uuid, compared: Option<&SessionReport>) -
             }));
             cautions.extend(reduced.cautions.iter().map(ToString::to_string));
         }
-        None => cautions.push("There is no test pressure: flow, pressure drop and k cannot be brought to one.".into()),
+        None => cautions
+            .push("There is no test pressure: flow, pressure drop and k cannot be brought to one.".into()),
     }
     if let Some(session) = compared {
         comparison(&found, session, &mut steps);
@@ -111,13 +112,17 @@ fn find(records: &Records, run: Uuid) -> Result<Found<'_>, Fault> {
         .find(|s| Some(s.id) == run.session)
         .ok_or_else(|| missing("this run's session"))?;
     let range = run.range.or(session.range).and_then(|id| records.bench_ranges.iter().find(|r| r.id == id));
-    let bench = range.and_then(|r| r.bench).or(session.bench).and_then(|id| records.benches.iter().find(|b| b.id == id));
+    let bench = range
+        .and_then(|r| r.bench)
+        .or(session.bench)
+        .and_then(|id| records.benches.iter().find(|b| b.id == id));
     Ok(Found { run, session, range, bench })
 }
 
 fn reduction(records: &Records, found: &Found, reading: &Reading, flow: &Quantity) -> Option<Reduced> {
     let set_pressure_pa = found.run.set_pressure.as_ref().or(found.session.set_pressure.as_ref())?.si;
-    let own_or_page = |own: &Option<Quantity>, page: &Option<Quantity>| own.as_ref().or(page.as_ref()).map(|q| q.si);
+    let own_or_page =
+        |own: &Option<Quantity>, page: &Option<Quantity>| own.as_ref().or(page.as_ref()).map(|q| q.si);
     let part_air = match (
         own_or_page(&reading.air_temperature, &found.session.air_temperature),
         own_or_page(&reading.barometer, &found.session.barometer),
@@ -163,7 +168,11 @@ fn fixture_leakage(records: &Records, session: &Session, set_pressure_pa: f64) -
             continue;
         }
         for reading in records.readings.iter().filter(|r| r.run == Some(run.id) && r.struck.is_none()) {
-            let at = reading.actual_pressure.as_ref().or(run.set_pressure.as_ref()).map_or(set_pressure_pa, |q| q.si);
+            let at = reading
+                .actual_pressure
+                .as_ref()
+                .or(run.set_pressure.as_ref())
+                .map_or(set_pressure_pa, |q| q.si);
             if let Some(flow) = &reading.flow {
                 read.push((flow.si, at));
             }
@@ -207,18 +216,19 @@ fn comparison(found: &Found, session: &SessionReport, steps: &mut Vec<Step>) {
 }
 
 fn compared(group: &GroupReport, report: &AssemblyReport, steps: &mut Vec<Step>) {
-    let mut push = |name: &str, formula: &str, source: &str, value: Option<f64>, unit: &str, u: Option<f64>| {
-        if let Some(value) = value {
-            steps.push(Step {
-                name: name.into(),
-                formula: formula.into(),
-                source: source.into(),
-                value,
-                unit: unit.into(),
-                standard_uncertainty: u,
-            });
-        }
-    };
+    let mut push =
+        |name: &str, formula: &str, source: &str, value: Option<f64>, unit: &str, u: Option<f64>| {
+            if let Some(value) = value {
+                steps.push(Step {
+                    name: name.into(),
+                    formula: formula.into(),
+                    source: source.into(),
+                    value,
+                    unit: unit.into(),
+                    standard_uncertainty: u,
+                });
+            }
+        };
     let freedom = group.repeatability.degrees_of_freedom;
     let half = |low: Option<f64>, high: Option<f64>| {
         let t = crate::compare::student_95(freedom?)?;
@@ -238,7 +248,10 @@ fn compared(group: &GroupReport, report: &AssemblyReport, steps: &mut Vec<Step>)
         "least squares by QR over the session",
         Some(report.flow_m3_s),
         "m3/s",
-        group.repeatability.scatter_percent.map(|s| s / 100.0 * report.flow_m3_s / (report.fittings.max(1) as f64).sqrt()),
+        group
+            .repeatability
+            .scatter_percent
+            .map(|s| s / 100.0 * report.flow_m3_s / (report.fittings.max(1) as f64).sqrt()),
     );
     push(
         "loss against the baseline",

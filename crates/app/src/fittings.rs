@@ -5,8 +5,8 @@
 //! out and named.
 
 use airshelf_catalog::{
-    BaselineKind, Claim, Direction, Purpose, Quantity, Reading, Records, Refit, Restraint, Run, Service, Session,
-    Uuid,
+    BaselineKind, Claim, Direction, Purpose, Quantity, Reading, Records, Refit, Restraint, Run, Service,
+    Session, Uuid,
 };
 use std::collections::{BTreeMap, HashMap};
 
@@ -162,10 +162,17 @@ pub fn evenings<'a>(records: &'a Records, blocked: &HashMap<Uuid, Blocked>) -> V
     sessions.into_iter().map(|s| evening(s, runs.remove(&s.id).unwrap_or_default(), blocked)).collect()
 }
 
-fn evening<'a>(session: &'a Session, mut rows: Vec<Row<'a>>, blocked: &HashMap<Uuid, Blocked>) -> Evening<'a> {
-    rows.sort_by_key(|row| (row.run.order_number.unwrap_or(i64::MAX), row.run.row, row.run.column, row.position));
+fn evening<'a>(
+    session: &'a Session,
+    mut rows: Vec<Row<'a>>,
+    blocked: &HashMap<Uuid, Blocked>,
+) -> Evening<'a> {
+    rows.sort_by_key(|row| {
+        (row.run.order_number.unwrap_or(i64::MAX), row.run.row, row.run.column, row.position)
+    });
     let only_item = sole(rows.iter().filter(|r| !leaks(r.run)).filter_map(|r| r.run.item)).or(session.item);
-    let only_range = sole(rows.iter().filter(|r| !leaks(r.run)).filter_map(|r| r.run.range)).or(session.range);
+    let only_range =
+        sole(rows.iter().filter(|r| !leaks(r.run)).filter_map(|r| r.run.range)).or(session.range);
     let by_clock = clocked(&rows);
 
     let leakage: Vec<(f64, Option<f64>)> = rows
@@ -173,7 +180,9 @@ fn evening<'a>(session: &'a Session, mut rows: Vec<Row<'a>>, blocked: &HashMap<U
         .filter(|r| r.run.purpose == Some(Purpose::FixtureLeakage) && !blocked.contains_key(&r.run.id))
         .flat_map(|r| {
             let set = pressure(r.run, session);
-            r.readings.iter().filter_map(move |reading| Some((si(&reading.flow)?, si(&reading.actual_pressure).or(set))))
+            r.readings
+                .iter()
+                .filter_map(move |reading| Some((si(&reading.flow)?, si(&reading.actual_pressure).or(set))))
         })
         .collect();
 
@@ -183,10 +192,9 @@ fn evening<'a>(session: &'a Session, mut rows: Vec<Row<'a>>, blocked: &HashMap<U
     let mut stands: Option<Option<Subject>> = None;
     for row in &rows {
         let run = row.run;
-        let subject = run
-            .assembly
-            .filter(|_| run.purpose != Some(Purpose::Baseline))
-            .map(|assembly| Subject { assembly, restraint: run.restraint.or(session.restraint), service: run.service });
+        let subject = run.assembly.filter(|_| run.purpose != Some(Purpose::Baseline)).map(|assembly| {
+            Subject { assembly, restraint: run.restraint.or(session.restraint), service: run.service }
+        });
         let refitted = run.refit == Some(Refit::Yes) || stands != Some(subject);
         if !leaks(run) {
             stands = Some(subject);
@@ -259,7 +267,8 @@ fn stated_baseline(session: &Session, taken: &mut Vec<(Terms, Option<f64>, Fitte
         return;
     }
     let Some((terms, set, ..)) = taken.first().map(|(t, s, ..)| (*t, *s)) else { return };
-    let reading = Taken { run: session.id, flow_m3_s, actual_pa: None, step_m3_s: None, part_less_meter_k: None };
+    let reading =
+        Taken { run: session.id, flow_m3_s, actual_pa: None, step_m3_s: None, part_less_meter_k: None };
     let fitted = Fitted { subject: None, when: f64::NEG_INFINITY, readings: vec![reading] };
     taken.insert(0, (Terms { baseline: Baseline::Bare, ..terms }, set, fitted, Refit::Yes));
 }
@@ -271,7 +280,11 @@ fn group(
     unordered: bool,
 ) -> Vec<Comparable> {
     let mut groups: BTreeMap<Terms, (Option<f64>, Vec<Fitted>)> = BTreeMap::new();
-    let push = |groups: &mut BTreeMap<Terms, (Option<f64>, Vec<Fitted>)>, terms: Terms, set, fitted: &Fitted, refit| {
+    let push = |groups: &mut BTreeMap<Terms, (Option<f64>, Vec<Fitted>)>,
+                terms: Terms,
+                set,
+                fitted: &Fitted,
+                refit| {
         let fittings = &mut groups.entry(terms).or_insert((set, Vec::new())).1;
         match fittings.last_mut() {
             Some(last) if refit == Refit::No && last.subject == fitted.subject => {
@@ -280,7 +293,8 @@ fn group(
             _ => fittings.push(fitted.clone()),
         }
     };
-    let mut baselines: Vec<Terms> = taken.iter().map(|(t, ..)| *t).filter(|t| t.baseline != Baseline::None).collect();
+    let mut baselines: Vec<Terms> =
+        taken.iter().map(|(t, ..)| *t).filter(|t| t.baseline != Baseline::None).collect();
     baselines.sort();
     baselines.dedup();
     for (terms, set, fitted, refit) in &taken {
@@ -288,8 +302,11 @@ fn group(
             push(&mut groups, *terms, *set, fitted, *refit);
             continue;
         }
-        let mine: Vec<Terms> =
-            baselines.iter().filter(|b| Terms { baseline: Baseline::None, ..**b } == *terms).copied().collect();
+        let mine: Vec<Terms> = baselines
+            .iter()
+            .filter(|b| Terms { baseline: Baseline::None, ..**b } == *terms)
+            .copied()
+            .collect();
         if mine.is_empty() {
             push(&mut groups, *terms, *set, fitted, *refit);
         }
@@ -322,7 +339,9 @@ fn numbers(row: &Row, session: &Session) -> Vec<Taken> {
                 flow_m3_s: si(&reading.flow).filter(|q| *q > 0.0)?,
                 actual_pa: si(&reading.actual_pressure),
                 step_m3_s: reading.flow.as_ref().and_then(step),
-                part_less_meter_k: si(&reading.air_temperature).zip(si(&reading.meter_temperature)).map(|(a, b)| a - b),
+                part_less_meter_k: si(&reading.air_temperature)
+                    .zip(si(&reading.meter_temperature))
+                    .map(|(a, b)| a - b),
             })
         })
         .collect();
@@ -341,7 +360,10 @@ fn numbers(row: &Row, session: &Session) -> Vec<Taken> {
 }
 
 fn leaks(run: &Run) -> bool {
-    matches!(run.purpose, Some(Purpose::FixtureLeakage | Purpose::ClosedThrottleLeakage | Purpose::CheckPlate))
+    matches!(
+        run.purpose,
+        Some(Purpose::FixtureLeakage | Purpose::ClosedThrottleLeakage | Purpose::CheckPlate)
+    )
 }
 
 fn pressure(run: &Run, session: &Session) -> Option<f64> {

@@ -69,9 +69,15 @@ fn report(records: &Records, names: &Names, kind: EntityKind, id: Uuid) -> Optio
             let about = run.note.clone().unwrap_or_default();
             ("run", id, names.assembly(run.assembly), about)
         }
-        EntityKind::Bench => ("bench", id, records.benches.iter().find(|r| r.id == id)?.name.clone()?, String::new()),
-        EntityKind::Engine => ("engine", id, records.engines.iter().find(|r| r.id == id)?.name.clone()?, String::new()),
-        EntityKind::Vehicle => ("vehicle", id, records.vehicles.iter().find(|r| r.id == id)?.name.clone()?, String::new()),
+        EntityKind::Bench => {
+            ("bench", id, records.benches.iter().find(|r| r.id == id)?.name.clone()?, String::new())
+        }
+        EntityKind::Engine => {
+            ("engine", id, records.engines.iter().find(|r| r.id == id)?.name.clone()?, String::new())
+        }
+        EntityKind::Vehicle => {
+            ("vehicle", id, records.vehicles.iter().find(|r| r.id == id)?.name.clone()?, String::new())
+        }
         EntityKind::ImportFile => {
             ("file", id, records.import_files.iter().find(|r| r.id == id)?.name.clone()?, String::new())
         }
@@ -93,10 +99,15 @@ fn part(records: &Records, id: Uuid) -> Option<(&'static str, Uuid, String, Stri
         .filter(|m| records.revisions.iter().any(|r| Some(r.id) == m.revision && r.part == Some(id)))
         .filter_map(|m| {
             let value = m.value.as_ref()?;
-            Some(format!("{} {} {}", m.dimension?.name(), value.raw()?, value.unit()?.shown()).trim().to_owned())
+            Some(
+                format!("{} {} {}", m.dimension?.name(), value.raw()?, value.unit()?.shown())
+                    .trim()
+                    .to_owned(),
+            )
         })
         .collect();
-    let about: Vec<String> = [kind, part.name.clone(), part.maker.clone()].into_iter().flatten().chain(measured).collect();
+    let about: Vec<String> =
+        [kind, part.name.clone(), part.maker.clone()].into_iter().flatten().chain(measured).collect();
     Some(("part", id, part.tag.clone().or(part.name.clone())?, about.join(", ")))
 }
 
@@ -109,9 +120,14 @@ fn sessions(records: &Records, names: &Names, kind: &str, id: Uuid) -> Vec<Strin
     if !matches!(kind, "assembly" | "part") {
         return Vec::new();
     }
-    let with: std::collections::HashSet<Uuid> = records.assemblies.iter().map(|a| a.id).filter(|a| in_run(*a)).collect();
-    let mut ids: Vec<Uuid> =
-        records.runs.iter().filter(|r| r.assembly.is_some_and(|a| with.contains(&a))).filter_map(|r| r.session).collect();
+    let with: std::collections::HashSet<Uuid> =
+        records.assemblies.iter().map(|a| a.id).filter(|a| in_run(*a)).collect();
+    let mut ids: Vec<Uuid> = records
+        .runs
+        .iter()
+        .filter(|r| r.assembly.is_some_and(|a| with.contains(&a)))
+        .filter_map(|r| r.session)
+        .collect();
     ids.sort();
     ids.dedup();
     let mut found: Vec<(Option<String>, String)> = ids

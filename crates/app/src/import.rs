@@ -133,7 +133,12 @@ impl Shelf {
     ///
     /// # Errors
     /// [`Fault`] if the shelf cannot be read; what is wrong with one file stands in that file's report.
-    pub fn import(&mut self, files: Vec<FileIn>, asked: &ImportAsked, progress: Progress) -> Result<ImportReport, Fault> {
+    pub fn import(
+        &mut self,
+        files: Vec<FileIn>,
+        asked: &ImportAsked,
+        progress: Progress,
+    ) -> Result<ImportReport, Fault> {
         let mut gathered = gather(self.records()?, self.limits(), files, asked, progress)?;
         if asked.write {
             let mut parts = Vec::new();
@@ -201,7 +206,8 @@ impl Gathered {
         let mut file_of = HashMap::new();
         let at = EntityKind::ALL.iter().position(|k| *k == EntityKind::SheetTable).unwrap_or(0);
         for (nth, (index, before, _)) in self.staged.iter().enumerate() {
-            let end = self.staged.get(nth + 1).map_or(self.records.sheet_tables.len(), |(_, next, _)| next[at]);
+            let end =
+                self.staged.get(nth + 1).map_or(self.records.sheet_tables.len(), |(_, next, _)| next[at]);
             for table in &self.records.sheet_tables[before[at]..end] {
                 file_of.insert(table.id, *index);
             }
@@ -261,8 +267,7 @@ fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Option
 }
 
 fn quarantined(made: &Records) -> Vec<QuarantineReport> {
-    let sheets: HashMap<_, _> =
-        made.sheet_tables.iter().map(|t| (t.id, t.sheet.clone())).collect();
+    let sheets: HashMap<_, _> = made.sheet_tables.iter().map(|t| (t.id, t.sheet.clone())).collect();
     made.quarantined
         .iter()
         .map(|q| QuarantineReport {

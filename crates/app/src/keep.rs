@@ -115,7 +115,11 @@ impl Shelf {
         let made = demo::shelf(demo::SEED);
         shelf
             .store
-            .import(&made.records, "make the demo", &mut |done, total| match progress("making", done as u64, total as u64) {
+            .import(&made.records, "make the demo", &mut |done, total| match progress(
+                "making",
+                done as u64,
+                total as u64,
+            ) {
                 true => Pace::GoOn,
                 false => Pace::Stop,
             })
@@ -170,7 +174,12 @@ impl Shelf {
     /// [`Fault`] if it cannot be written.
     pub fn backup(&self, file: &Path) -> Result<BackupReport, Fault> {
         let made = self.store.backup(file).map_err(store_fault)?;
-        Ok(BackupReport { blobs: made.blobs, blobs_not_here: made.not_here, bytes: made.size_bytes, verified: true })
+        Ok(BackupReport {
+            blobs: made.blobs,
+            blobs_not_here: made.not_here,
+            bytes: made.size_bytes,
+            verified: true,
+        })
     }
 
     /// The latest changes, latest first.
@@ -202,7 +211,8 @@ impl Shelf {
         let outcome = self.store.write(&format!("undo {number}"), |w| w.undo(id).map_err(store_fault))?;
         let records = self.store.records(Scope::Shelf).map_err(store_fault)?;
         let names = Names::of(&records);
-        let kept = outcome.value.left.iter().map(|(kind, id)| crate::entry::called(&records, &names, *kind, *id));
+        let kept =
+            outcome.value.left.iter().map(|(kind, id)| crate::entry::called(&records, &names, *kind, *id));
         Ok(UndoReport {
             rows: outcome.value.done,
             kept: kept.collect(),
@@ -222,7 +232,10 @@ impl Shelf {
                 kind: c.kind.table(),
                 id: c.id,
                 field: c.field.name,
-                values: std::iter::once(&c.shown).chain(&c.others).map(|live| in_words(&live.value)).collect(),
+                values: std::iter::once(&c.shown)
+                    .chain(&c.others)
+                    .map(|live| in_words(&live.value))
+                    .collect(),
             })
             .collect())
     }
@@ -233,14 +246,24 @@ impl Shelf {
     /// [`Fault`] if there is no such conflict or value.
     pub fn settle(&mut self, number: usize, value: usize) -> Result<Changed, Fault> {
         let list = self.store.conflicts().map_err(store_fault)?;
-        let missing = |what: &str| Fault::new(Code::NotFound, format!("there is no {what}")).hint("`airshelf conflicts list` numbers them.");
-        let conflict = number.checked_sub(1).and_then(|n| list.get(n)).ok_or_else(|| missing("conflict of that number"))?;
+        let missing = |what: &str| {
+            Fault::new(Code::NotFound, format!("there is no {what}"))
+                .hint("`airshelf conflicts list` numbers them.")
+        };
+        let conflict = number
+            .checked_sub(1)
+            .and_then(|n| list.get(n))
+            .ok_or_else(|| missing("conflict of that number"))?;
         let chosen = std::iter::once(&conflict.shown)
             .chain(&conflict.others)
             .nth(value.wrapping_sub(1))
             .ok_or_else(|| missing("value of that number"))?;
         let outcome = self.store.settle(conflict, chosen.value.clone()).map_err(store_fault)?;
-        Ok(Changed { id: conflict.id, change: outcome.transaction.map(|t| t.number), rows: outcome.changed.len() })
+        Ok(Changed {
+            id: conflict.id,
+            change: outcome.transaction.map(|t| t.number),
+            rows: outcome.changed.len(),
+        })
     }
 }
 

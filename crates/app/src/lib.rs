@@ -15,8 +15,8 @@ pub mod compare;
 pub mod demo;
 pub mod entry;
 pub mod explain;
+mod exported;
 pub mod fittings;
-//mod exported;
 mod found;
 mod import;
 pub mod keep;
@@ -33,5 +33,7 @@ pub use airshelf_units as units;
 pub use audited::{AuditReport, FaultReport};
 pub use code::{Code, Fault};
 pub use found::{Found, HitReport};
-pub use import::{ConversionReport, FileIn, FileReport, ImportAsked, ImportReport, Progress, QuarantineReport, dry_run};
+pub use import::{
+    ConversionReport, FileIn, FileReport, ImportAsked, ImportReport, Progress, QuarantineReport, dry_run,
+};
 pub use shelf::{CompareAsked, Shelf};

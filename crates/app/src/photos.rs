@@ -35,22 +35,35 @@ impl Shelf {
     ///
     /// # Errors
     /// [`Fault`] if a file is no photo, or no part has its tag; nothing is kept then.
-    pub fn add_photos(&mut self, files: &[FileIn], tag: Option<&str>, role: Option<&str>) -> Result<Vec<PhotoReport>, Fault> {
+    pub fn add_photos(
+        &mut self,
+        files: &[FileIn],
+        tag: Option<&str>,
+        role: Option<&str>,
+    ) -> Result<Vec<PhotoReport>, Fault> {
         let role = role.map(role_named).transpose()?;
         let records = self.store.records(Scope::Shelf).map_err(store_fault)?;
         let mut rows = Vec::new();
         for file in files {
             let name = file_name(&file.path);
             if !is_photo(&file.bytes) {
-                return Err(Fault::new(Code::UnreadableFile, format!("{} is no photo (JPEG, PNG, WebP, HEIC or TIFF)", file.path)));
+                return Err(Fault::new(
+                    Code::UnreadableFile,
+                    format!("{} is no photo (JPEG, PNG, WebP, HEIC or TIFF)", file.path),
+                ));
             }
             let (part, rest) = match tag {
                 Some(tag) => (self.find_row(Some(airshelf_catalog::EntityKind::Part), tag)?, String::new()),
-                None => named_after(name, records.parts.iter().filter_map(|p| Some((p.tag.as_deref()?, p.id))))
-                    .ok_or_else(|| {
-                        Fault::new(Code::NotFound, format!("{} is named after no part on this shelf", file.path))
+                None => {
+                    named_after(name, records.parts.iter().filter_map(|p| Some((p.tag.as_deref()?, p.id))))
+                        .ok_or_else(|| {
+                            Fault::new(
+                                Code::NotFound,
+                                format!("{} is named after no part on this shelf", file.path),
+                            )
                             .hint("Name photos after tags (PF-1.jpg, PF-1 pleats.jpg), or say --tag TAG.")
-                    })?,
+                        })?
+                }
             };
             let seen = PhotoRole::ALL.iter().copied().find(|r| fold(&rest).contains(r.name()));
             rows.push((part, role.or(seen), name, file));
@@ -97,9 +110,12 @@ impl Shelf {
                 continue;
             }
             let tag = of.and_then(|p| p.tag.clone());
-            let sha256: [u8; 32] = photo.sha256.as_deref().and_then(|b| b.try_into().ok()).unwrap_or_default();
-            let extension = photo.file_name.as_deref().and_then(|n| n.rsplit_once('.')).map_or("jpg", |(_, e)| e);
-            let stem: String = [tag.as_deref().unwrap_or("photo"), photo.role.map_or("", PhotoRole::name)].join(" ");
+            let sha256: [u8; 32] =
+                photo.sha256.as_deref().and_then(|b| b.try_into().ok()).unwrap_or_default();
+            let extension =
+                photo.file_name.as_deref().and_then(|n| n.rsplit_once('.')).map_or("jpg", |(_, e)| e);
+            let stem: String =
+                [tag.as_deref().unwrap_or("photo"), photo.role.map_or("", PhotoRole::name)].join(" ");
             let stem = stem.trim().replace(['/', '\\', ':'], "-");
             let count = used.entry(stem.clone()).and_modify(|n| *n += 1).or_insert(1);
             let number = if *count > 1 { format!(" {count}") } else { String::new() };

@@ -85,14 +85,20 @@ impl Shelf {
             None => None,
             Some(text) => {
                 let sessions: HashSet<Uuid> = self.sessions(text)?.into_iter().map(|s| s.id).collect();
-                let runs = records.runs.iter().filter(|r| r.session.is_some_and(|s| sessions.contains(&s))).map(|r| r.id);
+                let runs = records
+                    .runs
+                    .iter()
+                    .filter(|r| r.session.is_some_and(|s| sessions.contains(&s)))
+                    .map(|r| r.id);
                 Some(runs.chain(sessions.iter().copied()).collect())
             }
         };
         let faults = faults
             .iter()
             .filter(|f| {
-                wanted.as_ref().is_none_or(|ids| ids.contains(&f.subject) || f.covers.iter().any(|c| ids.contains(c)))
+                wanted
+                    .as_ref()
+                    .is_none_or(|ids| ids.contains(&f.subject) || f.covers.iter().any(|c| ids.contains(c)))
             })
             .map(|f| report(f, f.place.file.clone()))
             .collect();
@@ -133,7 +139,10 @@ impl Shelf {
 
     fn engine(&self, text: &str) -> Result<Engine, Fault> {
         let id = self.find_row(Some(airshelf_catalog::EntityKind::Engine), text)?;
-        self.store.get(id).map_err(store_fault)?.ok_or_else(|| Fault::new(Code::NotFound, format!("there is no engine {text}")))
+        self.store
+            .get(id)
+            .map_err(store_fault)?
+            .ok_or_else(|| Fault::new(Code::NotFound, format!("there is no engine {text}")))
     }
 
     /// The sessions with that id or name.
@@ -208,7 +217,9 @@ pub(crate) fn store_fault(error: StoreError) -> Fault {
         StoreError::AlreadyShelf { .. } => Code::ShelfExists,
         StoreError::ReadOnly { .. } => Code::ReadOnly,
         StoreError::DiskFull => Code::DiskFull,
-        StoreError::Damaged { .. } | StoreError::BlobDamaged { .. } | StoreError::NotAShelf { .. } => Code::Damaged,
+        StoreError::Damaged { .. } | StoreError::BlobDamaged { .. } | StoreError::NotAShelf { .. } => {
+            Code::Damaged
+        }
         StoreError::NoSuchRow { .. } | StoreError::NoSuchTransaction { .. } => Code::NotFound,
         StoreError::Stopped => Code::Stopped,
         _ => Code::Store,

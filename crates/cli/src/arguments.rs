@@ -303,5 +303,6 @@ pub(crate) enum Conflicts {
 
 /// The whole command tree, calculators included.
 pub(crate) fn command() -> clap::Command {
-    Cli::command().mut_subcommand("calc", |calc| calc.subcommands(crate::calc::commands()).subcommand_required(true))
+    Cli::command()
+        .mut_subcommand("calc", |calc| calc.subcommands(crate::calc::commands()).subcommand_required(true))
 }

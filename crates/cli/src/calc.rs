@@ -69,7 +69,9 @@ fn print(shown: &Shown, out: &mut Output) {
     let rows = shown.result.iter().map(|value| {
         let text = match (value.value.as_f64(), value.dimension) {
             (Some(si), Some(dimension)) => out.quantity(si, dimension),
-            (Some(x), None) => airshelf_app::units::show_number(x, airshelf_app::units::Digits::Significant(6)),
+            (Some(x), None) => {
+                airshelf_app::units::show_number(x, airshelf_app::units::Digits::Significant(6))
+            }
             _ => match &value.value {
                 serde_json::Value::Bool(yes) => if *yes { "yes" } else { "no" }.to_owned(),
                 serde_json::Value::String(text) => text.clone(),

@@ -26,7 +26,8 @@ fn main() -> ExitCode {
             return ExitCode::from(u8::from(error.use_stderr()) * 2);
         }
     };
-    let calculation = matches.subcommand().filter(|(name, _)| *name == "calc").and_then(|(_, calc)| calc.subcommand());
+    let calculation =
+        matches.subcommand().filter(|(name, _)| *name == "calc").and_then(|(_, calc)| calc.subcommand());
     let cli = match Cli::from_arg_matches(&matches) {
         Ok(cli) => cli,
         Err(error) => {

@@ -1,7 +1,7 @@
 //! Printing: one JSON document, or aligned tables and sentences that fit the terminal.
 
-use airshelf_app::units::{Digits, Dimension, System, show, usual};
 use airshelf_app::Fault;
+use airshelf_app::units::{Digits, Dimension, System, show, usual};
 use comfy_table::{ContentArrangement, Table, presets};
 use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
@@ -95,7 +95,10 @@ impl Output {
     /// Says on stderr what happened and what to do.
     pub(crate) fn fault(&self, fault: &Fault) {
         if self.json {
-            let _ = serde_json::to_writer_pretty(std::io::stdout().lock(), &serde_json::json!({ "fault": fault }));
+            let _ = serde_json::to_writer_pretty(
+                std::io::stdout().lock(),
+                &serde_json::json!({ "fault": fault }),
+            );
             println!();
         }
         eprintln!("airshelf: {}", fault.message);

@@ -26,7 +26,8 @@ impl Place {
     fn of(cli: &Cli) -> Result<Place, Fault> {
         let folders = directories::ProjectDirs::from("", "", "airshelf");
         let no_home = || {
-            Fault::new(Code::NoShelf, "this system names no data folder").hint("Say where the shelf is with --shelf DIR.")
+            Fault::new(Code::NoShelf, "this system names no data folder")
+                .hint("Say where the shelf is with --shelf DIR.")
         };
         let dir = match &cli.shelf {
             Some(dir) => dir.clone(),
@@ -53,7 +54,12 @@ pub(crate) fn run(cli: &Cli, out: &mut Output) -> Result<u8, Fault> {
     match &cli.command {
         Command::Calc => unreachable!("clap demands a calculator"),
         Command::Completions { shell } => {
-            clap_complete::generate(*shell, &mut crate::arguments::command(), "airshelf", &mut std::io::stdout());
+            clap_complete::generate(
+                *shell,
+                &mut crate::arguments::command(),
+                "airshelf",
+                &mut std::io::stdout(),
+            );
             return Ok(0);
         }
         Command::Man => return man(),
@@ -179,7 +185,10 @@ fn import(place: &Place, asked: &Import, out: &mut Output) -> Result<u8, Fault> 
         Err(fault) => return Err(fault),
         Ok(mut shelf) => match shelf.read_only() {
             Some(why) if asked.write => {
-                return Err(Fault::new(Code::ReadOnly, format!("this shelf can only be read: {why}; nothing was kept")));
+                return Err(Fault::new(
+                    Code::ReadOnly,
+                    format!("this shelf can only be read: {why}; nothing was kept"),
+                ));
             }
             _ => shelf.import(files, &question, &mut at)?,
         },
@@ -214,7 +223,9 @@ fn export(shelf: &Shelf, what: Exported, file: Option<&Path>, out: &mut Output) 
     match file {
         Some(path) => {
             let beside = path.with_extension("part");
-            fs::write(&beside, &bytes).and_then(|()| fs::rename(&beside, path)).map_err(|e| io_fault(path, &e))?;
+            fs::write(&beside, &bytes)
+                .and_then(|()| fs::rename(&beside, path))
+                .map_err(|e| io_fault(path, &e))?;
             let rows = bytes.iter().filter(|b| **b == b'\n').count().saturating_sub(1);
             out.answer(&json!({ "file": path.display().to_string(), "rows": rows }), |out| {
                 out.line(&format!("{rows} rows are in {}.", path.display()));
@@ -361,7 +372,9 @@ fn photos(place: &Place, photo: &Photo, out: &mut Output) -> Result<u8, Fault> {
                 let path = folder.join(&photo.export_name);
                 fs::write(&path, bytes).map_err(|e| io_fault(&path, &e))?;
             }
-            out.answer(&json!({ "folder": folder.display().to_string(), "photos": list }), |out| show::photos(&list, out));
+            out.answer(&json!({ "folder": folder.display().to_string(), "photos": list }), |out| {
+                show::photos(&list, out)
+            });
         }
     }
     Ok(0)
@@ -387,6 +400,7 @@ fn collect(path: &Path, files: &mut Vec<FileIn>) -> Result<(), Fault> {
 }
 
 fn io_fault(path: &Path, error: &std::io::Error) -> Fault {
-    let code = if error.kind() == std::io::ErrorKind::StorageFull { Code::DiskFull } else { Code::UnreadableFile };
+    let code =
+        if error.kind() == std::io::ErrorKind::StorageFull { Code::DiskFull } else { Code::UnreadableFile };
     Fault::new(code, format!("{}: {error}", path.display()))
 }

@@ -44,7 +44,11 @@ pub(crate) fn imported(report: &ImportReport, out: &mut Output) {
                 .iter()
                 .map(|c| {
                     let unit = c.unit.as_deref().map_or(String::new(), |u| format!(" [{u}]"));
-                    let sure = if c.confidence < 0.8 { format!(" ({:.0} % sure)", 100.0 * c.confidence) } else { String::new() };
+                    let sure = if c.confidence < 0.8 {
+                        format!(" ({:.0} % sure)", 100.0 * c.confidence)
+                    } else {
+                        String::new()
+                    };
                     match &c.field {
                         Some(field) => format!("{} → {field}{unit}{sure}", c.header),
                         None => format!("{} → left out", c.header),
@@ -55,7 +59,10 @@ pub(crate) fn imported(report: &ImportReport, out: &mut Output) {
         }
         for held in &file.quarantined {
             let row = held.row.map_or(String::new(), |r| format!("row {r}: "));
-            out.wrapped("  quarantined: ", &format!("{row}{}", held.reason.as_deref().unwrap_or("could not be read")));
+            out.wrapped(
+                "  quarantined: ",
+                &format!("{row}{}", held.reason.as_deref().unwrap_or("could not be read")),
+            );
         }
         faults(&file.faults, FAULTS_SHOWN, out);
         out.line("");
@@ -83,13 +90,19 @@ pub(crate) fn faults(faults: &[FaultReport], most: usize, out: &mut Output) {
         let row = fault.row.map_or(String::new(), |r| format!("row {r}"));
         let column = fault.column.as_deref().map_or(String::new(), |c| format!(", {c}"));
         let at = format!("{sheet}{row}{column}");
-        out.wrapped(&format!("  {:<6} ", severity.as_str().unwrap_or("")), &format!("{} — {at}: {}", fault.rule, fault.why));
+        out.wrapped(
+            &format!("  {:<6} ", severity.as_str().unwrap_or("")),
+            &format!("{} — {at}: {}", fault.rule, fault.why),
+        );
         if let Some(repair) = &fault.repair {
             out.wrapped("         repair: ", repair);
         }
     }
     if faults.len() > most {
-        out.line(&format!("  … and {} more; `airshelf audit` lists all once they are kept.", faults.len() - most));
+        out.line(&format!(
+            "  … and {} more; `airshelf audit` lists all once they are kept.",
+            faults.len() - most
+        ));
     }
     if most == usize::MAX {
         let count = |severity: &str| faults.iter().filter(|f| json!(f.severity) == severity).count();
@@ -113,7 +126,8 @@ pub(crate) fn comparison(report: &Comparison, one: bool, out: &mut Output) {
 }
 
 fn compared_session(session: &SessionReport, one: bool, out: &mut Output) {
-    let date = session.date.as_deref().filter(|d| *d != session.name).map_or(String::new(), |d| format!(", {d}"));
+    let date =
+        session.date.as_deref().filter(|d| *d != session.name).map_or(String::new(), |d| format!(", {d}"));
     out.line(&format!("{}{date}", session.name));
     for group in &session.groups {
         compared_group(group, one, out);
@@ -156,7 +170,8 @@ fn compared_group(group: &GroupReport, one: bool, out: &mut Output) {
     let mut setting: Vec<String> = Vec::new();
     setting.extend(group.item.clone());
     setting.extend(group.range.clone());
-    setting.extend(group.set_pressure_pa.map(|p| format!("at {}", flow_like(out, p, Dimension::Pressure, 3))));
+    setting
+        .extend(group.set_pressure_pa.map(|p| format!("at {}", flow_like(out, p, Dimension::Pressure, 3))));
     if let Some(baseline) = &group.baseline {
         let ends = match (baseline.low_m3_s, baseline.high_m3_s) {
             (Some(low), Some(high)) => format!(" ({} to {})", flow(out, low), flow(out, high)),
@@ -210,10 +225,12 @@ fn repeatability(group: &GroupReport) -> String {
                 "history" => "from earlier evenings and this one",
                 _ => "as stated",
             };
-            let freedom = known
-                .degrees_of_freedom
-                .map_or(String::new(), |nu| format!(", {} degrees of freedom", show_number(nu, Digits::Decimals(0))));
-            let sees = group.resolvable_percent.map_or(String::new(), |r| format!(": it sees {} between two of these", percent(r)));
+            let freedom = known.degrees_of_freedom.map_or(String::new(), |nu| {
+                format!(", {} degrees of freedom", show_number(nu, Digits::Decimals(0)))
+            });
+            let sees = group
+                .resolvable_percent
+                .map_or(String::new(), |r| format!(": it sees {} between two of these", percent(r)));
             format!("The bench repeats to {} ({from}{freedom}){sees}.", percent(scatter))
         }
         None => match group.break_even_scatter_percent {
@@ -247,7 +264,10 @@ fn assembly(a: &AssemblyReport, engine: bool, out: &Output) -> Vec<String> {
         a.fittings.to_string(),
     ];
     if engine {
-        row.push(a.engine_air_loss_percent.map_or_else(dash, |l| format!("−{} %", show_number(l, Digits::Decimals(2)))));
+        row.push(
+            a.engine_air_loss_percent
+                .map_or_else(dash, |l| format!("−{} %", show_number(l, Digits::Decimals(2)))),
+        );
     }
     row
 }
@@ -285,7 +305,9 @@ pub(crate) fn explanation(explained: &Explanation, out: &mut Output) {
 }
 
 fn person_units(value: f64, u: Option<f64>, si_unit: &str, out: &Output) -> (String, String) {
-    let unit = Unit::from_symbol(si_unit).map(|si| usual(si.dimension(), out.system)).filter(|_| si_unit != "%" && si_unit != "1");
+    let unit = Unit::from_symbol(si_unit)
+        .map(|si| usual(si.dimension(), out.system))
+        .filter(|_| si_unit != "%" && si_unit != "1");
     match unit {
         Some(unit) => (
             show(value, unit, Digits::Significant(5)),
@@ -343,7 +365,8 @@ pub(crate) fn list(kind: EntityKind, rows: Vec<Shown>, out: &mut Output) {
 }
 
 pub(crate) fn row(row: &Shown, out: &mut Output) {
-    let rows: Vec<Vec<String>> = row.lines.iter().map(|(name, text)| vec![name.clone(), text.clone()]).collect();
+    let rows: Vec<Vec<String>> =
+        row.lines.iter().map(|(name, text)| vec![name.clone(), text.clone()]).collect();
     out.table(&[], &rows);
     if let Some(id) = row.json.get("id").and_then(|id| id.as_str()) {
         out.line(&format!("id  {id}"));
@@ -399,7 +422,12 @@ pub(crate) fn checked(checked: &CheckReport, out: &mut Output) {
 }
 
 pub(crate) fn backed_up(file: &Path, made: &BackupReport, out: &mut Output) {
-    out.line(&format!("{} holds the whole shelf: {} bytes, {} photos and files, verified.", file.display(), made.bytes, made.blobs));
+    out.line(&format!(
+        "{} holds the whole shelf: {} bytes, {} photos and files, verified.",
+        file.display(),
+        made.bytes,
+        made.blobs
+    ));
 }
 
 pub(crate) fn photos(list: &[PhotoReport], out: &mut Output) {

@@ -33,14 +33,20 @@ pub fn shown(output: &Output) -> String {
 
 /// The JSON document that a command printed.
 pub fn json(output: &Output) -> serde_json::Value {
-    serde_json::from_slice(&output.stdout)
-        .unwrap_or_else(|e| panic!("{e}: {}\n{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr)))
+    serde_json::from_slice(&output.stdout).unwrap_or_else(|e| {
+        panic!(
+            "{e}: {}\n{}",
+            String::from_utf8_lossy(&output.stdout),
+            String::from_utf8_lossy(&output.stderr)
+        )
+    })
 }
 
 #[test]
 fn every_file_of_commands_is_run() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/commands");
-    let runner = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/runner.rs")).unwrap();
+    let runner =
+        std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/runner.rs")).unwrap();
     for entry in std::fs::read_dir(folder).unwrap() {
         let name = entry.unwrap().path().file_stem().unwrap().to_string_lossy().into_owned();
         assert!(name == "snapshots" || runner.contains(&format!("pub mod {name};")), "{name} is forgotten");

@@ -190,14 +190,14 @@ impl Writer<'_> {
 
     pub(crate) fn delete_row(&mut self, kind: EntityKind, id: Uuid) -> Result<(), StoreError> {
         let no_row = StoreError::NoSuchRow { entity: kind.table(), id };
-        if let Some(at) = self.at.get(&id).copied() {
-            if let Act::Create(_) = self.changes[at].act {
-                // Made and dropped within one write: nobody ever saw it.
-                self.changes[at].act = Act::Edit(vec![]);
-                self.at.remove(&id);
-                self.changes[at].row = Uuid::nil();
-                return Ok(());
-            }
+        if let Some(at) = self.at.get(&id).copied()
+            && let Act::Create(_) = self.changes[at].act
+        {
+            // Made and dropped within one write: nobody ever saw it.
+            self.changes[at].act = Act::Edit(vec![]);
+            self.at.remove(&id);
+            self.changes[at].row = Uuid::nil();
+            return Ok(());
         }
         let known = local::find(self.tables.conn, id)?.filter(|known| known.born.is_some()).ok_or(no_row)?;
         if self.tables.is_dead(known.id)? {

@@ -1,7 +1,7 @@
 //! Moist air.
 
-use super::ask::{Answer, Asked, Kind, Need, Parameter};
 use super::Calculator;
+use super::ask::{Answer, Asked, Kind, Need, Parameter};
 use crate::code::{Code, Fault};
 use airshelf_flow::{FlowError, air::Air};
 use airshelf_units::Dimension;
@@ -37,8 +37,9 @@ pub(super) const AIR: Calculator = Calculator {
 };
 
 fn compute(asked: &Asked) -> Result<Answer, Fault> {
-    let air = Air::from_relative_humidity(asked.si("temperature"), asked.si("pressure"), asked.si("humidity"))
-        .map_err(refused)?;
+    let air =
+        Air::from_relative_humidity(asked.si("temperature"), asked.si("pressure"), asked.si("humidity"))
+            .map_err(refused)?;
     Ok(Answer::default()
         .quantity("density_kg_m3", "density", Dimension::Density, air.density_kg_m3())
         .quantity("viscosity_pa_s", "viscosity", Dimension::Viscosity, air.viscosity_pa_s())

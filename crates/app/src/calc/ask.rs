@@ -84,13 +84,25 @@ pub struct Answer {
 
 impl Answer {
     /// Adds a quantity.
-    pub(super) fn quantity(mut self, key: &'static str, label: &'static str, dimension: Dimension, si: f64) -> Self {
+    pub(super) fn quantity(
+        mut self,
+        key: &'static str,
+        label: &'static str,
+        dimension: Dimension,
+        si: f64,
+    ) -> Self {
         self.result.push(Output { key, label, value: json!(si), dimension: Some(dimension), unit: None });
         self
     }
 
     /// Adds a quantity that may be undefined.
-    pub(super) fn maybe(self, key: &'static str, label: &'static str, dimension: Dimension, si: Option<f64>) -> Self {
+    pub(super) fn maybe(
+        self,
+        key: &'static str,
+        label: &'static str,
+        dimension: Dimension,
+        si: Option<f64>,
+    ) -> Self {
         match si {
             Some(si) => self.quantity(key, label, dimension, si),
             None => self.plain(key, label, Value::Null),
@@ -163,7 +175,10 @@ enum Got {
 pub struct Asked(Vec<(&'static str, String, Got)>);
 
 impl Asked {
-    pub(super) fn read(parameters: &'static [Parameter], given: &[(&str, Vec<String>)]) -> Result<Self, Fault> {
+    pub(super) fn read(
+        parameters: &'static [Parameter],
+        given: &[(&str, Vec<String>)],
+    ) -> Result<Self, Fault> {
         let mut got = Vec::new();
         for parameter in parameters {
             let texts: Vec<&str> = given
@@ -278,7 +293,9 @@ impl Parameter {
                 .ok_or_else(|| Fault::new(Code::BadQuantity, format!("`{text}` is not a number")))
         };
         Ok(match self.kind {
-            Kind::Quantity(dimension) => Got::Quantity(read(text, dimension, None, Decimal::Point).map_err(bad)?),
+            Kind::Quantity(dimension) => {
+                Got::Quantity(read(text, dimension, None, Decimal::Point).map_err(bad)?)
+            }
             Kind::AnyQuantity => Got::Quantity(read_any(text, Decimal::Point).map_err(bad)?),
             Kind::FlowOrRatio => match read(text, Dimension::Flow, None, Decimal::Point) {
                 Ok(flow) => Got::Quantity(flow),
@@ -299,7 +316,10 @@ impl Parameter {
             Kind::Whole => {
                 let x = number()?;
                 if x < 1.0 || x.fract() != 0.0 || x > 1e9 {
-                    return Err(Fault::new(Code::BadQuantity, format!("`{text}` is not a whole number above zero")));
+                    return Err(Fault::new(
+                        Code::BadQuantity,
+                        format!("`{text}` is not a whole number above zero"),
+                    ));
                 }
                 Got::Number(x)
             }
@@ -319,7 +339,10 @@ impl Parameter {
             }
             Kind::Point => {
                 let (flow, drop) = text.split_once(':').ok_or_else(|| {
-                    Fault::new(Code::BadQuantity, format!("`{text}` is not FLOW:DROP, such as 120CFM:2.1inH2O"))
+                    Fault::new(
+                        Code::BadQuantity,
+                        format!("`{text}` is not FLOW:DROP, such as 120CFM:2.1inH2O"),
+                    )
                 })?;
                 Got::Point(
                     read(flow, Dimension::Flow, None, Decimal::Point).map_err(bad)?,
@@ -335,7 +358,12 @@ pub(super) const CONVERT: Calculator = Calculator {
     name: "convert",
     about: "one quantity in another unit",
     parameters: &[
-        Parameter { name: "value", about: "what people write: 1-1/8\", 5.5inH2O, 78F", kind: Kind::AnyQuantity, need: Need::Positional },
+        Parameter {
+            name: "value",
+            about: "what people write: 1-1/8\", 5.5inH2O, 78F",
+            kind: Kind::AnyQuantity,
+            need: Need::Positional,
+        },
         Parameter { name: "unit", about: "the unit wanted", kind: Kind::Unit, need: Need::Positional },
     ],
     formula: "value in SI = number × factor + offset of its unit; the unit wanted, the reverse",
@@ -350,7 +378,12 @@ fn convert(asked: &Asked) -> Result<Answer, Fault> {
     let mut unit = asked.unit("unit").expect("positional");
     if unit.dimension() != value.unit.dimension() {
         // A spelling such as `F` or `in` names units of several dimensions; the value says which is meant.
-        let fits = asked.0.iter().find(|(name, ..)| *name == "unit").map(|(_, raw, _)| raw.clone()).unwrap_or_default();
+        let fits = asked
+            .0
+            .iter()
+            .find(|(name, ..)| *name == "unit")
+            .map(|(_, raw, _)| raw.clone())
+            .unwrap_or_default();
         unit = Unit::named(&fits, Some(value.unit.dimension()))
             .map_err(|e| Fault::new(Code::BadQuantity, e.to_string()))?;
     }

@@ -1,8 +1,8 @@
 //! What a restriction costs an engine.
 
+use super::Calculator;
 use super::air::{HUMIDITY, PRESSURE, TEMPERATURE, refused};
 use super::ask::{Answer, Asked, Kind, Need, Parameter};
-use super::Calculator;
 use crate::code::{Code, Fault};
 use airshelf_flow::air::Air;
 use airshelf_flow::engine::{Engine, InletAir, part_effect};
@@ -13,13 +13,43 @@ pub(super) const ENGINE: Calculator = Calculator {
     name: "engine",
     about: "air demand of a four-stroke engine, and what an item and a part cost it",
     parameters: &[
-        Parameter { name: "displacement", about: "displacement", kind: Kind::Quantity(Dimension::Volume), need: Need::Required },
+        Parameter {
+            name: "displacement",
+            about: "displacement",
+            kind: Kind::Quantity(Dimension::Volume),
+            need: Need::Required,
+        },
         Parameter { name: "rpm", about: "engine speed", kind: Kind::Speed, need: Need::Required },
-        Parameter { name: "ve", about: "volumetric efficiency, referred to the air below the carburetor", kind: Kind::Ratio, need: Need::Required },
-        Parameter { name: "item-flow", about: "flow of the carburetor on the bench", kind: Kind::Quantity(Dimension::Flow), need: Need::Optional },
-        Parameter { name: "item-at", about: "at this test pressure", kind: Kind::Quantity(Dimension::Pressure), need: Need::Optional },
-        Parameter { name: "part-drop", about: "pressure drop of the part on the bench", kind: Kind::Quantity(Dimension::Pressure), need: Need::Optional },
-        Parameter { name: "part-at", about: "at this flow, or at this test pressure on that carburetor", kind: Kind::AnyQuantity, need: Need::Optional },
+        Parameter {
+            name: "ve",
+            about: "volumetric efficiency, referred to the air below the carburetor",
+            kind: Kind::Ratio,
+            need: Need::Required,
+        },
+        Parameter {
+            name: "item-flow",
+            about: "flow of the carburetor on the bench",
+            kind: Kind::Quantity(Dimension::Flow),
+            need: Need::Optional,
+        },
+        Parameter {
+            name: "item-at",
+            about: "at this test pressure",
+            kind: Kind::Quantity(Dimension::Pressure),
+            need: Need::Optional,
+        },
+        Parameter {
+            name: "part-drop",
+            about: "pressure drop of the part on the bench",
+            kind: Kind::Quantity(Dimension::Pressure),
+            need: Need::Optional,
+        },
+        Parameter {
+            name: "part-at",
+            about: "at this flow, or at this test pressure on that carburetor",
+            kind: Kind::AnyQuantity,
+            need: Need::Optional,
+        },
         Parameter { need: Need::Default("101.325 kPa"), ..PRESSURE },
         Parameter { need: Need::Default("20 °C"), ..TEMPERATURE },
         Parameter { need: Need::Default("0%"), ..HUMIDITY },
@@ -32,8 +62,9 @@ pub(super) const ENGINE: Calculator = Calculator {
 };
 
 fn compute(asked: &Asked) -> Result<Answer, Fault> {
-    let air = Air::from_relative_humidity(asked.si("temperature"), asked.si("pressure"), asked.si("humidity"))
-        .map_err(refused)?;
+    let air =
+        Air::from_relative_humidity(asked.si("temperature"), asked.si("pressure"), asked.si("humidity"))
+            .map_err(refused)?;
     let engine = Engine {
         displacement_m3: asked.si("displacement"),
         speed_rev_s: asked.si("rpm") / std::f64::consts::TAU,
@@ -46,16 +77,31 @@ fn compute(asked: &Asked) -> Result<Answer, Fault> {
         _ => return Err(Fault::new(Code::BadArgument, "item-flow and item-at go together")),
     };
     let part = part(asked, item.as_ref(), density)?;
-    let effect = part_effect(&engine, &InletAir::from(&air), item.as_ref(), part.as_ref()).map_err(refused)?;
-    let mut answer = Answer::default()
-        .quantity("demand_m3_s", "demand", Dimension::Flow, effect.demand_m3_s)
-        .quantity("depression_pa", "depression below the carburetor", Dimension::Pressure, effect.depression_pa);
+    let effect =
+        part_effect(&engine, &InletAir::from(&air), item.as_ref(), part.as_ref()).map_err(refused)?;
+    let mut answer =
+        Answer::default().quantity("demand_m3_s", "demand", Dimension::Flow, effect.demand_m3_s).quantity(
+            "depression_pa",
+            "depression below the carburetor",
+            Dimension::Pressure,
+            effect.depression_pa,
+        );
     if part.is_some() {
         answer = answer
             .plain("air_loss_percent", "air lost to the part, %", 100.0 * effect.air_loss)
             .quantity("part_drop_pa", "drop of the part", Dimension::Pressure, effect.part_drop_pa)
-            .quantity("same_as_warmer_low_k", "as much as warmer intake air, from", Dimension::TemperatureDifference, effect.same_as_warmer_low_k)
-            .quantity("same_as_warmer_high_k", "to", Dimension::TemperatureDifference, effect.same_as_warmer_high_k);
+            .quantity(
+                "same_as_warmer_low_k",
+                "as much as warmer intake air, from",
+                Dimension::TemperatureDifference,
+                effect.same_as_warmer_low_k,
+            )
+            .quantity(
+                "same_as_warmer_high_k",
+                "to",
+                Dimension::TemperatureDifference,
+                effect.same_as_warmer_high_k,
+            );
     }
     Ok(answer.cautions(effect.cautions))
 }
@@ -71,15 +117,25 @@ fn part(asked: &Asked, item: Option<&Restriction>, density: f64) -> Result<Optio
         (Dimension::Flow, _) => at.si,
         (Dimension::Pressure, Some(item)) if at.si > drop => ((at.si - drop) / item.k_pa_s2_m6).sqrt(),
         (Dimension::Pressure, Some(_)) => {
-            return Err(Fault::new(Code::BadArgument, "part-drop must be below the test pressure in part-at"));
+            return Err(Fault::new(
+                Code::BadArgument,
+                "part-drop must be below the test pressure in part-at",
+            ));
         }
         (Dimension::Pressure, None) => {
-            return Err(Fault::new(Code::BadArgument, "part-at as a test pressure needs item-flow and item-at"));
+            return Err(Fault::new(
+                Code::BadArgument,
+                "part-at as a test pressure needs item-flow and item-at",
+            ));
         }
         _ => return Err(Fault::new(Code::BadQuantity, "part-at is a flow or a test pressure")),
     };
     if flow <= 0.0 {
         return Err(Fault::new(Code::BadArgument, "part-at must be above zero"));
     }
-    Ok(Some(Restriction { k_pa_s2_m6: drop / (flow * flow), reference_density_kg_m3: density, tested_flow_m3_s: flow }))
+    Ok(Some(Restriction {
+        k_pa_s2_m6: drop / (flow * flow),
+        reference_density_kg_m3: density,
+        tested_flow_m3_s: flow,
+    }))
 }

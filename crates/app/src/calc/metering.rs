@@ -1,8 +1,8 @@
 //! Orifices and plates.
 
+use super::Calculator;
 use super::air::{HUMIDITY, TEMPERATURE, refused};
 use super::ask::{Answer, Asked, Kind, Need, Parameter};
-use super::Calculator;
 use crate::code::Fault;
 use airshelf_flow::air::{Air, ISENTROPIC_EXPONENT};
 use airshelf_flow::orifice::{self, Orifice, Taps, Upstream};
@@ -33,12 +33,22 @@ pub(super) const ORIFICE: Calculator = Calculator {
     about: "flow through an orifice plate in a pipe",
     parameters: &[
         DIAMETER,
-        Parameter { name: "pipe", about: "inside diameter of the pipe", kind: Kind::Quantity(Dimension::Length), need: Need::Required },
+        Parameter {
+            name: "pipe",
+            about: "inside diameter of the pipe",
+            kind: Kind::Quantity(Dimension::Length),
+            need: Need::Required,
+        },
         DROP,
         UPSTREAM,
         TEMPERATURE,
         Parameter { need: Need::Default("0%"), ..HUMIDITY },
-        Parameter { name: "taps", about: "where the pressures are taken", kind: Kind::Choice(&["corner", "flange", "radius"]), need: Need::Default("corner") },
+        Parameter {
+            name: "taps",
+            about: "where the pressures are taken",
+            kind: Kind::Choice(&["corner", "flange", "radius"]),
+            need: Need::Default("corner"),
+        },
     ],
     formula: "qm = C/sqrt(1 - beta^4) eps pi/4 d^2 sqrt(2 dp rho1), C by Reader-Harris/Gallagher, iterated with Re",
     source: "ISO 5167-2:2003, 5.1, 5.3.2.1, 5.3.2.2 (as restated in public library documentation)",
@@ -48,8 +58,9 @@ pub(super) const ORIFICE: Calculator = Calculator {
 };
 
 fn by_orifice(asked: &Asked) -> Result<Answer, Fault> {
-    let air = Air::from_relative_humidity(asked.si("temperature"), asked.si("upstream"), asked.si("humidity"))
-        .map_err(refused)?;
+    let air =
+        Air::from_relative_humidity(asked.si("temperature"), asked.si("upstream"), asked.si("humidity"))
+            .map_err(refused)?;
     let shape = Orifice {
         bore_m: asked.si("diameter"),
         pipe_m: asked.si("pipe"),
@@ -73,7 +84,11 @@ fn by_orifice(asked: &Asked) -> Result<Answer, Fault> {
         .plain("expansibility", "expansibility", flow.expansibility)
         .plain("reynolds", "Reynolds number", flow.reynolds)
         .quantity("permanent_loss_pa", "permanent loss", Dimension::Pressure, flow.permanent_loss_pa)
-        .plain("relative_standard_uncertainty", "relative standard uncertainty", flow.relative_standard_uncertainty)
+        .plain(
+            "relative_standard_uncertainty",
+            "relative standard uncertainty",
+            flow.relative_standard_uncertainty,
+        )
         .cautions(air.caution()))
 }
 
@@ -83,7 +98,12 @@ pub(super) const PLATE: Calculator = Calculator {
     parameters: &[
         DIAMETER,
         DROP,
-        Parameter { name: "coefficient", about: "discharge coefficient, 0.60 to 0.62 where none is known", kind: Kind::Number, need: Need::Optional },
+        Parameter {
+            name: "coefficient",
+            about: "discharge coefficient, 0.60 to 0.62 where none is known",
+            kind: Kind::Number,
+            need: Need::Optional,
+        },
         Parameter { need: Need::Default("101.325 kPa"), ..UPSTREAM },
         Parameter { need: Need::Default("20 °C"), ..TEMPERATURE },
         Parameter { need: Need::Default("0%"), ..HUMIDITY },
@@ -96,8 +116,9 @@ pub(super) const PLATE: Calculator = Calculator {
 };
 
 fn by_plate(asked: &Asked) -> Result<Answer, Fault> {
-    let air = Air::from_relative_humidity(asked.si("temperature"), asked.si("upstream"), asked.si("humidity"))
-        .map_err(refused)?;
+    let air =
+        Air::from_relative_humidity(asked.si("temperature"), asked.si("upstream"), asked.si("humidity"))
+            .map_err(refused)?;
     let flow = plate::flow(
         asked.si("diameter"),
         asked.si("drop"),

@@ -1,13 +1,17 @@
 //! Geometry of parts.
 
+use super::Calculator;
 use super::air::refused;
 use super::ask::{Answer, Kind, Need, Parameter};
-use super::Calculator;
 use airshelf_flow::geometry::{media_area_m2, zigzag_media_area_m2};
 use airshelf_units::Dimension;
 
-const LENGTH: Parameter =
-    Parameter { name: "depth", about: "radial depth of a pleat", kind: Kind::Quantity(Dimension::Length), need: Need::Required };
+const LENGTH: Parameter = Parameter {
+    name: "depth",
+    about: "radial depth of a pleat",
+    kind: Kind::Quantity(Dimension::Length),
+    need: Need::Required,
+};
 
 pub(super) const MEDIA: Calculator = Calculator {
     name: "media",
@@ -16,8 +20,18 @@ pub(super) const MEDIA: Calculator = Calculator {
         Parameter { name: "pleats", about: "number of pleats", kind: Kind::Whole, need: Need::Required },
         LENGTH,
         Parameter { name: "free-height", about: "height of the pleats between the end seals", ..LENGTH },
-        Parameter { name: "outside-diameter", about: "outside diameter of a round element, for the exact zigzag", need: Need::Optional, ..LENGTH },
-        Parameter { name: "inside-diameter", about: "inside diameter of a round element", need: Need::Optional, ..LENGTH },
+        Parameter {
+            name: "outside-diameter",
+            about: "outside diameter of a round element, for the exact zigzag",
+            need: Need::Optional,
+            ..LENGTH
+        },
+        Parameter {
+            name: "inside-diameter",
+            about: "inside diameter of a round element",
+            need: Need::Optional,
+            ..LENGTH
+        },
     ],
     formula: "2 N depth H; with both diameters also the zigzag 2 N H sqrt(Ro^2 + Ri^2 - 2 Ro Ri cos(pi/N))",
     source: "geometry",
@@ -29,7 +43,8 @@ pub(super) const MEDIA: Calculator = Calculator {
         let answer = Answer::default().quantity("media_area_m2", "media area", Dimension::Area, area);
         match (asked.given("outside-diameter"), asked.given("inside-diameter")) {
             (Some(outer), Some(inner)) => {
-                let exact = zigzag_media_area_m2(pleats, outer, inner, asked.si("free-height")).map_err(refused)?;
+                let exact =
+                    zigzag_media_area_m2(pleats, outer, inner, asked.si("free-height")).map_err(refused)?;
                 Ok(answer.quantity("zigzag_area_m2", "exact, as a zigzag", Dimension::Area, exact))
             }
             _ => Ok(answer),

@@ -1,7 +1,7 @@
 //! How many repeats, and what they can show.
 
-use super::ask::{Answer, Asked, Kind, Need, Parameter};
 use super::Calculator;
+use super::ask::{Answer, Asked, Kind, Need, Parameter};
 use crate::code::{Code, Fault};
 use airshelf_stats::plan;
 use airshelf_units::Dimension;
@@ -23,10 +23,19 @@ pub(super) const REPEATS: Calculator = Calculator {
     name: "repeats",
     about: "refitted repeats of each of two assemblies that resolve a difference",
     parameters: &[
-        Parameter { name: "resolve", about: "the difference to be seen, as a flow or in percent of flow", ..SCATTER },
+        Parameter {
+            name: "resolve",
+            about: "the difference to be seen, as a flow or in percent of flow",
+            ..SCATTER
+        },
         SCATTER,
         CONFIDENCE,
-        Parameter { name: "power", about: "chance of seeing it if it is real", need: Need::Default("80%"), ..CONFIDENCE },
+        Parameter {
+            name: "power",
+            about: "chance of seeing it if it is real",
+            need: Need::Default("80%"),
+            ..CONFIDENCE
+        },
     ],
     formula: "fewest n with P(|t'| > t_p(2n - 2)) >= power, t' noncentral, shift (difference/scatter) sqrt(n/2)",
     source: "two-sample t test, Cohen 1988 table 2.3.5 (from memory), checked against statsmodels TTestIndPower",
@@ -34,8 +43,13 @@ pub(super) const REPEATS: Calculator = Calculator {
     example: "airshelf calc repeats --resolve 2CFM --scatter 1CFM",
     compute: |asked| {
         same_kind(asked)?;
-        let n = plan::repeats_to_resolve(asked.si("resolve"), asked.si("scatter"), asked.si("confidence"), asked.si("power"))
-            .map_err(refused)?;
+        let n = plan::repeats_to_resolve(
+            asked.si("resolve"),
+            asked.si("scatter"),
+            asked.si("confidence"),
+            asked.si("power"),
+        )
+        .map_err(refused)?;
         Ok(Answer::default()
             .plain("repeats", "refitted repeats of each", n)
             .caution("Readings without taking the assembly off are no repeats."))
@@ -47,7 +61,12 @@ pub(super) const RESOLVABLE: Calculator = Calculator {
     about: "the least difference that so many refitted repeats can show",
     parameters: &[
         SCATTER,
-        Parameter { name: "repeats", about: "refitted repeats of each of two assemblies", kind: Kind::Whole, need: Need::Required },
+        Parameter {
+            name: "repeats",
+            about: "refitted repeats of each of two assemblies",
+            kind: Kind::Whole,
+            need: Need::Required,
+        },
         CONFIDENCE,
     ],
     formula: "t_p(2n - 2) s sqrt(2/n)",
@@ -55,9 +74,12 @@ pub(super) const RESOLVABLE: Calculator = Calculator {
     range: "two assemblies; more of them need a wider limit (Tukey-Kramer), which compare uses",
     example: "airshelf calc resolvable --scatter 1CFM --repeats 3",
     compute: |asked| {
-        let difference =
-            plan::resolvable_difference(asked.si("scatter"), asked.si("repeats") as usize, asked.si("confidence"))
-                .map_err(refused)?;
+        let difference = plan::resolvable_difference(
+            asked.si("scatter"),
+            asked.si("repeats") as usize,
+            asked.si("confidence"),
+        )
+        .map_err(refused)?;
         Ok(match is_ratio(asked, "scatter") {
             true => Answer::default()
                 .quantity("difference_ratio", "difference", Dimension::Ratio, difference)

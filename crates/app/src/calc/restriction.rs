@@ -1,14 +1,18 @@
 //! Restriction of a part, and sweeps.
 
+use super::Calculator;
 use super::air::refused;
 use super::ask::{Answer, Asked, Kind, Need, Parameter};
-use super::Calculator;
 use crate::code::Fault;
 use airshelf_flow::{air::Air, restriction, sweep};
 use airshelf_units::Dimension;
 
-const FLOW: Parameter =
-    Parameter { name: "baseline", about: "flow without the part", kind: Kind::Quantity(Dimension::Flow), need: Need::Required };
+const FLOW: Parameter = Parameter {
+    name: "baseline",
+    about: "flow without the part",
+    kind: Kind::Quantity(Dimension::Flow),
+    need: Need::Required,
+};
 
 pub(super) const RESTRICTION: Calculator = Calculator {
     name: "restriction",
@@ -16,7 +20,12 @@ pub(super) const RESTRICTION: Calculator = Calculator {
     parameters: &[
         FLOW,
         Parameter { name: "with-part", about: "flow with the part", ..FLOW },
-        Parameter { name: "at", about: "test pressure of both", kind: Kind::Quantity(Dimension::Pressure), need: Need::Required },
+        Parameter {
+            name: "at",
+            about: "test pressure of both",
+            kind: Kind::Quantity(Dimension::Pressure),
+            need: Need::Required,
+        },
     ],
     formula: "drop = P (1 - (Q/Q0)^2), k = P (1/Q^2 - 1/Q0^2), CdA = sqrt(rho/(2 k)) for k > 0",
     source: "Bernoulli's equation, resistances in series",
@@ -34,7 +43,9 @@ pub(super) const RESTRICTION: Calculator = Calculator {
             .maybe("equivalent_area_m2", "equivalent area", Dimension::Area, area)
             .plain("entry_gain", "flows more than the baseline", gain);
         Ok(if gain {
-            answer.caution("Two numbers cannot show that a gain is real: it needs refitted repeats and their scatter.")
+            answer.caution(
+                "Two numbers cannot show that a gain is real: it needs refitted repeats and their scatter.",
+            )
         } else {
             answer
         })
@@ -45,8 +56,18 @@ pub(super) const SWEEP: Calculator = Calculator {
     name: "sweep",
     about: "pressure drop over flow from several pressures, and at another flow",
     parameters: &[
-        Parameter { name: "points", about: "FLOW:DROP, such as 120CFM:2.1inH2O", kind: Kind::Point, need: Need::Repeated },
-        Parameter { name: "predict", about: "the flow to predict the drop at", kind: Kind::Quantity(Dimension::Flow), need: Need::Optional },
+        Parameter {
+            name: "points",
+            about: "FLOW:DROP, such as 120CFM:2.1inH2O",
+            kind: Kind::Point,
+            need: Need::Repeated,
+        },
+        Parameter {
+            name: "predict",
+            about: "the flow to predict the drop at",
+            kind: Kind::Quantity(Dimension::Flow),
+            need: Need::Optional,
+        },
     ],
     formula: "dP = a Q + b Q^2, least squares by QR; band t(n-2) sqrt(g' Cov g)",
     source: "Darcy-Forchheimer form; NIST/SEMATECH e-Handbook 4.1.4.1 for the fit and its intervals",

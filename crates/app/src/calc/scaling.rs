@@ -1,8 +1,8 @@
 //! Flow at another pressure, the highest pressure of a range, leakage at another pressure.
 
+use super::Calculator;
 use super::air::refused;
 use super::ask::{Answer, Kind, Need, Parameter};
-use super::Calculator;
 use airshelf_flow::{leakage, scale};
 use airshelf_units::Dimension;
 
@@ -36,8 +36,9 @@ pub(super) const SCALE: Calculator = Calculator {
     range: "n 0.5 to 1; a correction of a reading is trusted within 5 %, further needs a sweep",
     example: "airshelf calc scale --flow 574CFM --from 5.5inH2O --to 1.5inHg",
     compute: |asked| {
-        let scaled = scale::to_pressure(asked.si("flow"), asked.si("from"), asked.si("to"), asked.si("exponent"))
-            .map_err(refused)?;
+        let scaled =
+            scale::to_pressure(asked.si("flow"), asked.si("from"), asked.si("to"), asked.si("exponent"))
+                .map_err(refused)?;
         Ok(Answer::default()
             .quantity("flow_m3_s", "flow", Dimension::Flow, scaled.flow_m3_s)
             .cautions(scaled.cautions))
@@ -51,18 +52,34 @@ pub(super) const PRESSURE: Calculator = Calculator {
         FLOW,
         AT,
         Parameter { name: "range", about: "full scale of the bench", ..FLOW },
-        Parameter { name: "margin", about: "share of the range to stay below it", kind: Kind::Quantity(Dimension::Ratio), need: Need::Default("5%") },
+        Parameter {
+            name: "margin",
+            about: "share of the range to stay below it",
+            kind: Kind::Quantity(Dimension::Ratio),
+            need: Need::Default("5%"),
+        },
     ],
     formula: "P_max = P (range/Q)^2; suggested: P (range (1 - margin)/Q)^2",
     source: "square-root law; common practice, no source",
     range: "where the square-root law holds",
     example: "airshelf calc pressure --flow 574CFM --at 5.5inH2O --range 600CFM",
     compute: |asked| {
-        let held = scale::highest_pressure(asked.si("flow"), asked.si("at"), asked.si("range"), asked.si("margin"))
-            .map_err(refused)?;
+        let held =
+            scale::highest_pressure(asked.si("flow"), asked.si("at"), asked.si("range"), asked.si("margin"))
+                .map_err(refused)?;
         Ok(Answer::default()
-            .quantity("highest_pressure_pa", "highest pressure", Dimension::Pressure, held.highest_pressure_pa)
-            .quantity("suggested_pressure_pa", "suggested pressure", Dimension::Pressure, held.suggested_pressure_pa)
+            .quantity(
+                "highest_pressure_pa",
+                "highest pressure",
+                Dimension::Pressure,
+                held.highest_pressure_pa,
+            )
+            .quantity(
+                "suggested_pressure_pa",
+                "suggested pressure",
+                Dimension::Pressure,
+                held.suggested_pressure_pa,
+            )
             .quantity("range_used_ratio", "range in use", Dimension::Ratio, held.fraction_of_range)
             .cautions(held.cautions))
     },
@@ -77,8 +94,9 @@ pub(super) const LEAKAGE: Calculator = Calculator {
     range: "fixture leakage only; what passes a closed throttle is a condition of the carburetor and is never subtracted",
     example: "airshelf calc leakage --flow 3CFM --at 5inH2O --to 20inH2O",
     compute: |asked| {
-        let carried = leakage::carry(asked.si("flow"), asked.si("at"), asked.si("to"), asked.given("exponent"))
-            .map_err(refused)?;
+        let carried =
+            leakage::carry(asked.si("flow"), asked.si("at"), asked.si("to"), asked.given("exponent"))
+                .map_err(refused)?;
         Ok(Answer::default()
             .quantity("flow_m3_s", "leakage", Dimension::Flow, carried.flow_m3_s)
             .quantity("low_m3_s", "at least", Dimension::Flow, carried.low_m3_s)

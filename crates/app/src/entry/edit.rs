@@ -60,7 +60,10 @@ impl Shelf {
         let mut help: Vec<FieldHelp> = kind
             .fields()
             .iter()
-            .filter(|f| !matches!(f.kind, FieldKind::Bytes) && !matches!(f.name, "table" | "row" | "column" | "only_named"))
+            .filter(|f| {
+                !matches!(f.kind, FieldKind::Bytes)
+                    && !matches!(f.name, "table" | "row" | "column" | "only_named")
+            })
             .map(FieldHelp::of)
             .collect();
         if kind == EntityKind::Part {
@@ -69,12 +72,21 @@ impl Shelf {
             }
         }
         if kind == EntityKind::Assembly {
-            help.push(FieldHelp { name: "parts", takes: "tags from the carburetor up: BS-1,FF-1,LD-1".into() });
+            help.push(FieldHelp {
+                name: "parts",
+                takes: "tags from the carburetor up: BS-1,FF-1,LD-1".into(),
+            });
         }
         if kind == EntityKind::Run {
-            help.push(FieldHelp { name: "parts", takes: "tags from the carburetor up; builds the assembly".into() });
+            help.push(FieldHelp {
+                name: "parts",
+                takes: "tags from the carburetor up; builds the assembly".into(),
+            });
             help.extend(
-                Reading::FIELDS.iter().filter(|f| !matches!(f.name, "run" | "struck" | "repairs")).map(FieldHelp::of),
+                Reading::FIELDS
+                    .iter()
+                    .filter(|f| !matches!(f.name, "run" | "struck" | "repairs"))
+                    .map(FieldHelp::of),
             );
         }
         help
@@ -95,7 +107,9 @@ impl Shelf {
         };
         let names = Names::of(&records);
         let name_of = |kind, id| name_of(&records, &names, kind, id);
-        Ok(of_kind!(kind, E => E::gather(&records).iter().map(|row| self.with_more(shown(row, &names, &name_of, system), kind, row.id(), &records, system)).collect()))
+        Ok(
+            of_kind!(kind, E => E::gather(&records).iter().map(|row| self.with_more(shown(row, &names, &name_of, system), kind, row.id(), &records, system)).collect()),
+        )
     }
 
     /// Shows one row.
@@ -117,15 +131,29 @@ impl Shelf {
     }
 
     /// A part with its dimensions, a run with its readings.
-    fn with_more(&self, mut row: Shown, kind: EntityKind, id: Uuid, records: &Records, system: System) -> Shown {
+    fn with_more(
+        &self,
+        mut row: Shown,
+        kind: EntityKind,
+        id: Uuid,
+        records: &Records,
+        system: System,
+    ) -> Shown {
         use airshelf_catalog::quantity::si_suffix;
         use airshelf_units::{Digits, show, usual};
         if kind == EntityKind::Part {
-            let revisions: Vec<Uuid> = records.revisions.iter().filter(|r| r.part == Some(id)).map(|r| r.id).collect();
-            for measured in records.measurements.iter().filter(|m| m.revision.is_some_and(|r| revisions.contains(&r))) {
+            let revisions: Vec<Uuid> =
+                records.revisions.iter().filter(|r| r.part == Some(id)).map(|r| r.id).collect();
+            for measured in
+                records.measurements.iter().filter(|m| m.revision.is_some_and(|r| revisions.contains(&r)))
+            {
                 let (Some(dimension), Some(value)) = (measured.dimension, &measured.value) else { continue };
                 let unit_of = value.unit().map(airshelf_units::Unit::dimension);
-                let key = format!("{}_{}", fold(dimension.name()).replace(' ', "_"), unit_of.map_or("si", si_suffix));
+                let key = format!(
+                    "{}_{}",
+                    fold(dimension.name()).replace(' ', "_"),
+                    unit_of.map_or("si", si_suffix)
+                );
                 row.json.insert(key, serde_json::json!(value.si));
                 let text = match (&value.written, unit_of) {
                     (Some(written), Some(Dimension::Count)) => written.raw.to_string(),
@@ -183,7 +211,12 @@ impl Shelf {
     ///
     /// # Errors
     /// [`Fault`] if nothing fits, or a value cannot be read; nothing is changed then.
-    pub fn change(&mut self, kind: EntityKind, which: &str, set: &[(String, String)]) -> Result<Changed, Fault> {
+    pub fn change(
+        &mut self,
+        kind: EntityKind,
+        which: &str,
+        set: &[(String, String)],
+    ) -> Result<Changed, Fault> {
         let records = self.records()?;
         let lookup = Lookup { records: &records, names: Names::of(&records) };
         let id = match kind {
@@ -234,8 +267,12 @@ impl Shelf {
         }
         let records = self.records()?;
         let id = self.find_run(&records, which)?;
-        let standing: Vec<Uuid> =
-            records.readings.iter().filter(|r| r.run == Some(id) && r.struck.is_none()).map(|r| r.id).collect();
+        let standing: Vec<Uuid> = records
+            .readings
+            .iter()
+            .filter(|r| r.run == Some(id) && r.struck.is_none())
+            .map(|r| r.id)
+            .collect();
         if standing.is_empty() {
             return Err(Fault::new(Code::NotFound, "this run has no reading that stands"));
         }
@@ -289,7 +326,8 @@ fn measured(dimension: PartDimension, text: &str) -> Result<airshelf_catalog::Qu
         PartDimension::Mass => Dimension::Mass,
         _ => Dimension::Length,
     };
-    let value = quantity(text, of).map_err(|e| Fault::new(Code::BadQuantity, format!("{}: {e}", dimension.name())))?;
+    let value = quantity(text, of)
+        .map_err(|e| Fault::new(Code::BadQuantity, format!("{}: {e}", dimension.name())))?;
     Ok(value.from_source(Source::Measured))
 }
 
@@ -323,10 +361,18 @@ fn add_part(w: &mut Writer, set: &[(String, String)], lookup: &Lookup) -> Result
     Ok(id)
 }
 
-fn set_dimension(w: &mut Writer, records: &Records, part: Uuid, dimension: PartDimension, text: &str) -> Result<(), Fault> {
-    let value = if text.trim().is_empty() { Value::Null } else { Value::Quantity(measured(dimension, text)?) };
+fn set_dimension(
+    w: &mut Writer,
+    records: &Records,
+    part: Uuid,
+    dimension: PartDimension,
+    text: &str,
+) -> Result<(), Fault> {
+    let value =
+        if text.trim().is_empty() { Value::Null } else { Value::Quantity(measured(dimension, text)?) };
     let revision = first_revision(part);
-    let held = records.measurements.iter().rfind(|m| m.revision == Some(revision) && m.dimension == Some(dimension));
+    let held =
+        records.measurements.iter().rfind(|m| m.revision == Some(revision) && m.dimension == Some(dimension));
     match (held, value) {
         (Some(held), value) => w.edit::<Measurement>(held.id, "value", value)?,
         (None, Value::Quantity(value)) => {
@@ -352,7 +398,10 @@ fn assembly_of(w: &mut Writer, text: &str, lookup: &Lookup) -> Result<Uuid, Faul
         .map(|tag| Ok(Layer::of(lookup.row(Some(EntityKind::Revision), tag)?)))
         .collect::<Result<Vec<_>, Fault>>()?;
     if layers.is_empty() {
-        return Err(Fault::new(Code::BadArgument, "parts lists the tags from the carburetor up, such as BS-1,FF-1,LD-1"));
+        return Err(Fault::new(
+            Code::BadArgument,
+            "parts lists the tags from the carburetor up, such as BS-1,FF-1,LD-1",
+        ));
     }
     let row = Assembly { id: assembly(&layers), layers: Some(pack_layers(&layers)), ..Assembly::default() };
     Ok(w.create(&row)?)
@@ -386,7 +435,13 @@ fn add_run(w: &mut Writer, set: &[(String, String)], lookup: &Lookup) -> Result<
             .hint("Make one with: airshelf session add name=… date=2024-05-18"));
     }
     if run.order_number.is_none() {
-        let last = lookup.records.runs.iter().filter(|r| r.session == run.session).filter_map(|r| r.order_number).max();
+        let last = lookup
+            .records
+            .runs
+            .iter()
+            .filter(|r| r.session == run.session)
+            .filter_map(|r| r.order_number)
+            .max();
         run.order_number = Some(last.unwrap_or(0) + 1);
     }
     let id = w.create(&run)?;
@@ -415,7 +470,8 @@ fn name_of(records: &Records, names: &Names, kind: EntityKind, id: Uuid) -> Opti
         EntityKind::Assembly => Some(names.assembly(Some(id))),
         EntityKind::Bench => named(&records.benches, id, |r| (r.id, r.name.clone())),
         EntityKind::BenchRange => named(&records.bench_ranges, id, |r| {
-            let scale = r.full_scale.as_ref().and_then(|q| Some(format!("{} {}", q.raw()?, q.unit()?.shown())));
+            let scale =
+                r.full_scale.as_ref().and_then(|q| Some(format!("{} {}", q.raw()?, q.unit()?.shown())));
             (r.id, scale)
         }),
         EntityKind::Session => named(&records.sessions, id, |r| (r.id, r.name.clone())),
@@ -436,14 +492,18 @@ fn find(records: &Records, names: &Names, kind: Option<EntityKind>, text: &str) 
     for kind in kind.map_or(EntityKind::ALL.to_vec(), |k| vec![k]) {
         let before = found.len();
         if kind == EntityKind::Revision {
-            found.extend(records.revisions.iter().map(|r| r.id).filter(|id| fold(&names.revision(*id)) == wanted));
+            found.extend(
+                records.revisions.iter().map(|r| r.id).filter(|id| fold(&names.revision(*id)) == wanted),
+            );
             if found.len() == before {
                 found.extend(alias(records, &wanted).map(first_revision));
             }
             continue;
         }
         let ids: Vec<Uuid> = of_kind!(kind, E => E::gather(records).iter().map(Entity::id).collect());
-        found.extend(ids.iter().filter(|id| name_of(records, names, kind, **id).is_some_and(|n| fold(&n) == wanted)));
+        found.extend(
+            ids.iter().filter(|id| name_of(records, names, kind, **id).is_some_and(|n| fold(&n) == wanted)),
+        );
         if found.len() == before && kind == EntityKind::Part {
             found.extend(alias(records, &wanted));
             if found.len() == before {
@@ -461,5 +521,9 @@ fn find(records: &Records, names: &Names, kind: Option<EntityKind>, text: &str) 
 }
 
 fn alias(records: &Records, wanted: &str) -> Option<Uuid> {
-    records.aliases.iter().find(|a| a.spelling.as_deref().map(fold).as_deref() == Some(wanted)).and_then(|a| a.part)
+    records
+        .aliases
+        .iter()
+        .find(|a| a.spelling.as_deref().map(fold).as_deref() == Some(wanted))
+        .and_then(|a| a.part)
 }

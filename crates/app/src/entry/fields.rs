@@ -57,10 +57,17 @@ pub fn parse(field: &FieldDef, text: &str, resolve: &dyn Resolve) -> Result<Valu
     let bad = |what: String| Fault::new(Code::BadQuantity, format!("{}: {what}", field.name));
     Ok(match field.kind {
         FieldKind::Text => Value::Text(text.to_owned()),
-        FieldKind::Civil => Value::Text(civil(text).ok_or_else(|| bad(format!("`{text}` is not a date such as 2024-05-18")))?),
-        FieldKind::Int => Value::Int(text.parse().map_err(|_| bad(format!("`{text}` is not a whole number")))?),
+        FieldKind::Civil => {
+            Value::Text(civil(text).ok_or_else(|| bad(format!("`{text}` is not a date such as 2024-05-18")))?)
+        }
+        FieldKind::Int => {
+            Value::Int(text.parse().map_err(|_| bad(format!("`{text}` is not a whole number")))?)
+        }
         FieldKind::Real => Value::Real(
-            text.parse().ok().filter(|x: &f64| x.is_finite()).ok_or_else(|| bad(format!("`{text}` is not a number")))?,
+            text.parse()
+                .ok()
+                .filter(|x: &f64| x.is_finite())
+                .ok_or_else(|| bad(format!("`{text}` is not a number")))?,
         ),
         FieldKind::Flag => match text.to_lowercase().as_str() {
             "yes" | "true" | "1" => Value::Int(1),
@@ -75,12 +82,16 @@ pub fn parse(field: &FieldDef, text: &str, resolve: &dyn Resolve) -> Result<Valu
         }
         FieldKind::Link(kind) => Value::Id(resolve.row(Some(kind), text)?),
         FieldKind::LinkAny => Value::Id(resolve.row(None, text)?),
-        FieldKind::Quantity(dimension) => Value::Quantity(quantity(text, dimension).map_err(|e| bad(e.to_string()))?),
+        FieldKind::Quantity(dimension) => {
+            Value::Quantity(quantity(text, dimension).map_err(|e| bad(e.to_string()))?)
+        }
         FieldKind::AnyQuantity => {
             let read = airshelf_units::read_any(text, Decimal::Point).map_err(|e| bad(e.to_string()))?;
             Value::Quantity(Quantity::read(read.si, text, read.unit))
         }
-        FieldKind::Price => Value::Price(price(text).ok_or_else(|| bad(format!("`{text}` is not an amount such as 24.50")))?),
+        FieldKind::Price => {
+            Value::Price(price(text).ok_or_else(|| bad(format!("`{text}` is not an amount such as 24.50")))?)
+        }
         FieldKind::Bytes => return Err(bad("is not set by hand".into())),
     })
 }
@@ -150,7 +161,9 @@ mod tests {
 
     #[test]
     fn a_quantity_needs_its_unit_and_keeps_its_text() {
-        let Value::Quantity(displacement) = parse(field::<Engine>("displacement"), "250 in3", &Nothing).unwrap() else {
+        let Value::Quantity(displacement) =
+            parse(field::<Engine>("displacement"), "250 in3", &Nothing).unwrap()
+        else {
             panic!("not a quantity")
         };
         assert!((displacement.si - 0.004_096_766).abs() < 1e-9);
@@ -162,10 +175,15 @@ mod tests {
     #[test]
     fn blanks_dates_prices_and_words_are_read() {
         assert_eq!(parse(field::<Part>("note"), " ", &Nothing).unwrap(), Value::Null);
-        assert_eq!(parse(field::<Part>("arrived"), "2024-05-18", &Nothing).unwrap(), Value::Text("2024-05-18".into()));
+        assert_eq!(
+            parse(field::<Part>("arrived"), "2024-05-18", &Nothing).unwrap(),
+            Value::Text("2024-05-18".into())
+        );
         assert!(parse(field::<Part>("arrived"), "18.5.", &Nothing).is_err());
         assert_eq!(parse(field::<Part>("kind"), "Filter", &Nothing).unwrap(), Value::Int(1));
-        let Value::Price(price) = parse(field::<Part>("price"), "$24.50", &Nothing).unwrap() else { panic!("not a price") };
+        let Value::Price(price) = parse(field::<Part>("price"), "$24.50", &Nothing).unwrap() else {
+            panic!("not a price")
+        };
         assert_eq!((price.amount, price.currency.as_str()), (24.5, "USD"));
     }
 }

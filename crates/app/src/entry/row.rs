@@ -16,7 +16,12 @@ pub struct Shown {
 }
 
 /// Shows a row; `name_of` names the rows it links to.
-pub fn shown<E: Entity>(row: &E, names: &Names, name_of: &dyn Fn(EntityKind, Uuid) -> Option<String>, system: System) -> Shown {
+pub fn shown<E: Entity>(
+    row: &E,
+    names: &Names,
+    name_of: &dyn Fn(EntityKind, Uuid) -> Option<String>,
+    system: System,
+) -> Shown {
     let mut json = Map::new();
     let mut lines = Vec::new();
     json.insert("id".into(), json!(row.id()));
@@ -70,10 +75,16 @@ pub fn shown<E: Entity>(row: &E, names: &Names, name_of: &dyn Fn(EntityKind, Uui
                 let suffix = dimension.map_or("si", si_suffix);
                 json.insert(format!("{key}_{suffix}"), json!(q.si));
                 if let Some(written) = &q.written {
-                    json.insert(format!("{key}_written"), json!(format!("{} {}", written.raw, written.unit.symbol())));
+                    json.insert(
+                        format!("{key}_written"),
+                        json!(format!("{} {}", written.raw, written.unit.symbol())),
+                    );
                 }
                 let text = match (dimension, q.unit()) {
-                    (_, Some(unit)) if matches!(field.kind, FieldKind::Quantity(d) if usual(d, system) != unit) || dimension.is_none() => {
+                    (_, Some(unit))
+                        if matches!(field.kind, FieldKind::Quantity(d) if usual(d, system) != unit)
+                            || dimension.is_none() =>
+                    {
                         show(q.si, unit, Digits::Significant(5))
                     }
                     (Some(dimension), _) => show(q.si, usual(dimension, system), Digits::Significant(5)),
@@ -83,19 +94,24 @@ pub fn shown<E: Entity>(row: &E, names: &Names, name_of: &dyn Fn(EntityKind, Uui
             }
             (ValueRef::Price(price), _) => {
                 json.insert(key, json!(price));
-                lines.push((words(field.name), format!("{:.2} {}", price.amount, price.currency).trim().to_owned()));
+                lines.push((
+                    words(field.name),
+                    format!("{:.2} {}", price.amount, price.currency).trim().to_owned(),
+                ));
             }
             (ValueRef::Bytes(bytes), _) if E::KIND == EntityKind::Assembly => {
                 let layers = ids::unpack_layers(bytes).unwrap_or_default();
                 let parts: Vec<String> = layers.iter().map(|l| names.revision(l.revision)).collect();
                 json.insert(
                     key,
-                    json!(layers
-                        .iter()
-                        .zip(&parts)
-                        .map(|(l, part)| json!({ "revision": l.revision, "part": part,
+                    json!(
+                        layers
+                            .iter()
+                            .zip(&parts)
+                            .map(|(l, part)| json!({ "revision": l.revision, "part": part,
                             "orientation": l.orientation, "gap_m": l.gap_m }))
-                        .collect::<Vec<_>>()),
+                            .collect::<Vec<_>>()
+                    ),
                 );
                 lines.push(("parts, from the item up".into(), parts.join(" + ")));
             }

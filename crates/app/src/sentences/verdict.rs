@@ -61,7 +61,11 @@ pub struct EngineHalf<'a> {
 /// ```
 pub fn pair(pair: &Pair, system: System) -> String {
     let flow = |percent: f64| {
-        show(pair.of_flow_m3_s * percent.abs() / 100.0, usual(Dimension::Flow, system), Digits::Significant(2))
+        show(
+            pair.of_flow_m3_s * percent.abs() / 100.0,
+            usual(Dimension::Flow, system),
+            Digits::Significant(2),
+        )
     };
     let size = format!("{} ({})", flow(pair.difference_percent), percent(pair.difference_percent));
     let word = if pair.difference_percent < 0.0 { "less" } else { "more" };
@@ -84,7 +88,9 @@ pub fn pair(pair: &Pair, system: System) -> String {
             percent(pair.dont_care_percent.unwrap_or_default())
         ),
         Some(_) => {
-            let needs = pair.resolvable_percent.map_or(String::new(), |r| format!(", it needs {} ({})", flow(r), percent(r)));
+            let needs = pair
+                .resolvable_percent
+                .map_or(String::new(), |r| format!(", it needs {} ({})", flow(r), percent(r)));
             let mut text = format!("{lead}: the bench cannot tell{needs}.");
             if let Some((low, high)) = pair.limits_percent {
                 text += &format!(" They are at most {} apart.", percent(low.abs().max(high.abs())));
@@ -101,7 +107,8 @@ pub fn pair(pair: &Pair, system: System) -> String {
     if pair.verdict == Some("not_resolved")
         && let Some((fittings, chance)) = pair.more
     {
-        let each = if fittings == 1 { "One more fitting".to_owned() } else { format!("{fittings} more fittings") };
+        let each =
+            if fittings == 1 { "One more fitting".to_owned() } else { format!("{fittings} more fittings") };
         text += &format!(" {each} of each would see it {}, if it is real.", chance_in_words(chance));
     }
     if let Some(engine) = pair.engine {
@@ -123,7 +130,10 @@ pub fn pair(pair: &Pair, system: System) -> String {
 
 fn percent(value: f64) -> String {
     let value = value.abs();
-    format!("{} %", show_number(value, if value < 0.1 { Digits::Significant(1) } else { Digits::Significant(2) }))
+    format!(
+        "{} %",
+        show_number(value, if value < 0.1 { Digits::Significant(1) } else { Digits::Significant(2) })
+    )
 }
 
 fn percent_signed(value: f64) -> String {
@@ -162,11 +172,15 @@ pub fn group_marks(code: &str) -> &'static str {
     match code {
         "no-baseline" => "No baseline: pairs are compared, losses are not.",
         "one-end-baseline" => "A baseline at one end only: the usual drift of a bench widens the intervals.",
-        "no-pressure" => "No test pressure: percent losses hold within this page; pressure drop and k cannot be told.",
+        "no-pressure" => {
+            "No test pressure: percent losses hold within this page; pressure drop and k cannot be told."
+        }
         "few-evenings" => "Fewer than four earlier evenings: their scatter is not used.",
         "coarse-meter" => "The meter's step is coarser than the scatter: the step sets the uncertainty.",
         "flattered" => "The best-looking of many is flattered by chance.",
-        "stated-contradicted" => "The stated scatter is smaller than these repeats show: the repeats are used.",
+        "stated-contradicted" => {
+            "The stated scatter is smaller than these repeats show: the repeats are used."
+        }
         "no-scatter" => "No repeats and no history: no verdict, only what would have to be true.",
         "losses-only" => "From a page of losses: each number is one reading unless the page says otherwise.",
         "open-session" => "The session is not closed: what the bench can see so far, no verdicts.",

@@ -36,7 +36,9 @@ fn a_loss_of_82_cfm_there_is_1_459_inches_of_water() {
 
 #[test]
 fn a_deeper_pleat_has_more_media_at_equal_count_and_height() {
-    let area = |depth| value(&["media", "--pleats", "204", "--depth", depth, "--free-height", "1-7/8\""], "media_area_m2");
+    let area = |depth| {
+        value(&["media", "--pleats", "204", "--depth", depth, "--free-height", "1-7/8\""], "media_area_m2")
+    };
     close(area("1-1/8\"") / area("1 in"), 1.125, 1e-12);
 }
 
@@ -65,7 +67,8 @@ fn repeats_agree_with_the_two_sample_t_test() {
 #[test]
 fn a_number_without_a_unit_is_refused_with_the_units_that_fit() {
     let home = tempdir().unwrap();
-    let output = airshelf(home.path(), &["calc", "leakage", "--flow", "3", "--at", "5inH2O", "--to", "20inH2O"]);
+    let output =
+        airshelf(home.path(), &["calc", "leakage", "--flow", "3", "--at", "5inH2O", "--to", "20inH2O"]);
     insta::assert_snapshot!(shown(&output));
 }
 
@@ -75,8 +78,18 @@ fn an_orifice_outside_the_standard_is_refused_with_the_limit() {
     let output = airshelf(
         home.path(),
         &[
-            "calc", "orifice", "--diameter", "38mm", "--pipe", "40mm", "--drop", "28inH2O", "--upstream", "29.2inHg",
-            "--temperature", "78F",
+            "calc",
+            "orifice",
+            "--diameter",
+            "38mm",
+            "--pipe",
+            "40mm",
+            "--drop",
+            "28inH2O",
+            "--upstream",
+            "29.2inHg",
+            "--temperature",
+            "78F",
         ],
     );
     insta::assert_snapshot!(shown(&output));
@@ -87,7 +100,16 @@ fn a_sweep_prints_its_curve_and_a_prediction() {
     let home = tempdir().unwrap();
     let output = airshelf(
         home.path(),
-        &["calc", "sweep", "100CFM:1.2inH2O", "150CFM:2.4inH2O", "200CFM:4.1inH2O", "250CFM:6.1inH2O", "--predict", "180CFM"],
+        &[
+            "calc",
+            "sweep",
+            "100CFM:1.2inH2O",
+            "150CFM:2.4inH2O",
+            "200CFM:4.1inH2O",
+            "250CFM:6.1inH2O",
+            "--predict",
+            "180CFM",
+        ],
     );
     insta::assert_snapshot!(shown(&output));
 }
@@ -98,6 +120,11 @@ fn every_example_in_the_help_works() {
     for calculator in airshelf_app::calc::CALCULATORS {
         let words: Vec<&str> = calculator.example.split_whitespace().skip(1).collect();
         let output = airshelf(home.path(), &words);
-        assert!(output.status.success(), "{}: {}", calculator.example, String::from_utf8_lossy(&output.stderr));
+        assert!(
+            output.status.success(),
+            "{}: {}",
+            calculator.example,
+            String::from_utf8_lossy(&output.stderr)
+        );
     }
 }

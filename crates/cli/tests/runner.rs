@@ -1,7 +1,9 @@
 //! Whole commands, as a person or a script runs them. Each file of `commands/` holds one subject.
+#![allow(clippy::unwrap_used)]
 
 mod commands {
     pub mod calc;
+    pub mod shelf;
 }
 
 use std::path::Path;

@@ -171,7 +171,7 @@ fn compared_group(group: &GroupReport, one: bool, out: &mut Output) {
     setting.extend(group.item.clone());
     setting.extend(group.range.clone());
     setting
-        .extend(group.set_pressure_pa.map(|p| format!("at {}", flow_like(out, p, Dimension::Pressure, 3))));
+        .extend(group.set_pressure_pa.map(|p| format!("at {}", flow_like(out, p, Dimension::Pressure, 2))));
     if let Some(baseline) = &group.baseline {
         let ends = match (baseline.low_m3_s, baseline.high_m3_s) {
             (Some(low), Some(high)) => format!(" ({} to {})", flow(out, low), flow(out, high)),

@@ -66,8 +66,10 @@ impl Store {
         let _ = fs::remove_file(snapshot);
         self.conn.execute("VACUUM INTO ?1", [snapshot.to_string_lossy()])?;
         let mut zip = ZipWriter::new(File::create(file).map_err(StoreError::io(&*what))?);
-        let packed = SimpleFileOptions::default().compression_method(CompressionMethod::Deflated).large_file(true);
-        let stored = SimpleFileOptions::default().compression_method(CompressionMethod::Stored).large_file(true);
+        let packed =
+            SimpleFileOptions::default().compression_method(CompressionMethod::Deflated).large_file(true);
+        let stored =
+            SimpleFileOptions::default().compression_method(CompressionMethod::Stored).large_file(true);
         let mut hashes = BTreeMap::new();
         let bytes = fs::read(snapshot).map_err(StoreError::io("reading the copied database"))?;
         let mut add = |name: &str, options, bytes: &[u8]| -> Result<(), StoreError> {
@@ -149,7 +151,8 @@ fn verify(file: &Path) -> Result<(), StoreError> {
     manifest.read_to_string(&mut text).map_err(|e| bad(e.to_string()))?;
     drop(manifest);
     let manifest: Json = serde_json::from_str(&text).map_err(|e| bad(e.to_string()))?;
-    let hashes = manifest["sha256"].as_object().ok_or_else(|| bad("its list of contents has no hashes".into()))?;
+    let hashes =
+        manifest["sha256"].as_object().ok_or_else(|| bad("its list of contents has no hashes".into()))?;
     if !hashes.contains_key(FILE) {
         return Err(bad("it has no database".into()));
     }

@@ -117,7 +117,9 @@ impl Store {
         checked.rows = ours.len();
         compare_all(&ours, &theirs, &mut checked.table_faults);
         if self.merged()? != replayed.merged()? {
-            checked.table_faults.push("conflicts, deletes or parked changes differ from the replayed log".into());
+            checked
+                .table_faults
+                .push("conflicts, deletes or parked changes differ from the replayed log".into());
         }
         Ok(())
     }
@@ -185,7 +187,8 @@ impl Store {
 
 fn compare<E: Gather>(a: &Records, b: &Records, faults: &mut Vec<String>) {
     let (a, b) = (E::gather(a), E::gather(b));
-    let by_id = |rows: &[E]| -> BTreeMap<Uuid, E> { rows.iter().map(|row| (row.id(), row.clone())).collect() };
+    let by_id =
+        |rows: &[E]| -> BTreeMap<Uuid, E> { rows.iter().map(|row| (row.id(), row.clone())).collect() };
     let (a, b) = (by_id(a), by_id(b));
     let differing = a.iter().filter(|(id, row)| b.get(*id) != Some(*row)).count();
     let extra = b.keys().filter(|id| !a.contains_key(*id)).count();

@@ -27,7 +27,11 @@ pub struct Conflict {
 fn is_provenance(kind: EntityKind, field: &FieldDef) -> bool {
     matches!(
         kind,
-        EntityKind::ImportFile | EntityKind::SheetTable | EntityKind::SheetRows | EntityKind::AlsoAt | EntityKind::Quarantined
+        EntityKind::ImportFile
+            | EntityKind::SheetTable
+            | EntityKind::SheetRows
+            | EntityKind::AlsoAt
+            | EntityKind::Quarantined
     ) || matches!(field.name, "table" | "row" | "column" | "only_named")
 }
 
@@ -66,7 +70,9 @@ pub(crate) fn conflicts_of(tables: &mut Tables<'_>, row: i64) -> Result<Vec<Conf
         return Ok(found);
     }
     for field in kind.fields() {
-        let Some([shown, rest @ ..]) = state.fields.get(&field.number).map(|live| &live[..]) else { continue };
+        let Some([shown, rest @ ..]) = state.fields.get(&field.number).map(|live| &live[..]) else {
+            continue;
+        };
         let mut others: Vec<Live> = Vec::new();
         for live in rest {
             if !same(&live.value, &shown.value) && !others.iter().any(|held| same(&held.value, &live.value)) {

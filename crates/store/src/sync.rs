@@ -116,7 +116,11 @@ impl Store {
     ///
     /// # Errors
     /// A damaged or busy file.
-    pub fn transactions_since(&self, theirs: &VersionVector, budget_bytes: usize) -> Result<Vec<Encoded>, StoreError> {
+    pub fn transactions_since(
+        &self,
+        theirs: &VersionVector,
+        budget_bytes: usize,
+    ) -> Result<Vec<Encoded>, StoreError> {
         let mut missing: Vec<(Stamp, i64, u64)> = Vec::new();
         let mut devices = self.conn.prepare_cached("SELECT id, uuid, number FROM device WHERE number > 0")?;
         let mut rows = devices.query([])?;
@@ -129,8 +133,9 @@ impl Store {
                 Some(held) if log::chain_at(&self.conn, device, held.number)? == held.chain => held.number,
                 Some(_) => 0,
             };
-            let mut read =
-                self.conn.prepare_cached("SELECT id, clock, number FROM txn WHERE device = ?1 AND number > ?2")?;
+            let mut read = self
+                .conn
+                .prepare_cached("SELECT id, clock, number FROM txn WHERE device = ?1 AND number > ?2")?;
             let mut txns = read.query((device, from as i64))?;
             while let Some(txn) = txns.next()? {
                 let stamp = Stamp { hlc: txn.get::<_, i64>(1)? as u64, device: uuid };

@@ -90,13 +90,20 @@ impl Writer<'_> {
         Ok(true)
     }
 
-    fn undo_edit(&mut self, kind: EntityKind, change: &Change, txn: i64, told: &Told) -> Result<bool, StoreError> {
+    fn undo_edit(
+        &mut self,
+        kind: EntityKind,
+        change: &Change,
+        txn: i64,
+        told: &Told,
+    ) -> Result<bool, StoreError> {
         let Act::Edit(edits) = &change.act else { return Ok(false) };
         let now = merge(told.iter().map(|(place, change)| (place.stamp, change)));
         let before = merge(
             told.iter().filter(|(place, _)| place.txn != txn).map(|(place, change)| (place.stamp, change)),
         );
-        let Some(stamp) = told.iter().find(|(place, _)| place.txn == txn).map(|(place, _)| place.stamp) else {
+        let Some(stamp) = told.iter().find(|(place, _)| place.txn == txn).map(|(place, _)| place.stamp)
+        else {
             return Ok(false);
         };
         let mut all = true;
@@ -107,7 +114,13 @@ impl Writer<'_> {
                 continue;
             }
             let old = before.fields.get(&edit.field).and_then(|live| live.first());
-            self.set(kind, change.row, edit.field, old.map_or(Value::Null, |live| live.value.clone()), false)?;
+            self.set(
+                kind,
+                change.row,
+                edit.field,
+                old.map_or(Value::Null, |live| live.value.clone()),
+                false,
+            )?;
         }
         Ok(all)
     }

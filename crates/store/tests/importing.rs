@@ -1,5 +1,7 @@
 //! Importing whole files: all or nothing, nothing twice, small and quick.
 
+#![allow(clippy::unwrap_used)]
+
 mod bench;
 
 use airshelf_catalog::EntityKind;

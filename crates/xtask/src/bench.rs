@@ -57,12 +57,34 @@ pub(crate) fn run(rows: u64) -> Result<(), String> {
 
     println!("\nimport of {rows} rows ({:.1} MB), best run of each", file_bytes as f64 / 1e6);
     println!("  airshelf import --write   {:7.2} s  peak {:.0} MB", ours.seconds, ours.peak_mb);
-    println!("  sqlite3 .import           {:7.2} s  ours is {:.1} x", sqlite.seconds, ours.seconds / sqlite.seconds);
-    println!("  pandas to_sql             {:7.2} s  ours is {:.2} x", pandas.seconds, ours.seconds / pandas.seconds);
-    println!("  sqlite-utils insert       {:7.2} s  ours is {:.2} x", utils.seconds, ours.seconds / utils.seconds);
+    println!(
+        "  sqlite3 .import           {:7.2} s  ours is {:.1} x",
+        sqlite.seconds,
+        ours.seconds / sqlite.seconds
+    );
+    println!(
+        "  pandas to_sql             {:7.2} s  ours is {:.2} x",
+        pandas.seconds,
+        ours.seconds / pandas.seconds
+    );
+    println!(
+        "  sqlite-utils insert       {:7.2} s  ours is {:.2} x",
+        utils.seconds,
+        ours.seconds / utils.seconds
+    );
     println!("  database                  {per_row:7.0} bytes a row");
     println!("  peak memory               {:7.1} x the file", ours.peak_mb * 1e6 / file_bytes as f64);
-    sh(cargo().args(["test", "--release", "--quiet", "--package", "airshelf-tests", "--test", "speed", "--", "--nocapture"]))?;
+    sh(cargo().args([
+        "test",
+        "--release",
+        "--quiet",
+        "--package",
+        "airshelf-tests",
+        "--test",
+        "speed",
+        "--",
+        "--nocapture",
+    ]))?;
 
     let mut missed = Vec::new();
     if ours.seconds > 5.0 * sqlite.seconds {
@@ -86,7 +108,8 @@ struct Timed {
 fn timed(command: &mut Command) -> Result<Timed, String> {
     let shown = format!("{command:?}");
     let begin = Instant::now();
-    let mut child = command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().map_err(|e| format!("{shown}: {e}"))?;
+    let mut child =
+        command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().map_err(|e| format!("{shown}: {e}"))?;
     let status_file = format!("/proc/{}/status", child.id());
     let mut peak_kb = 0.0f64;
     let status = loop {

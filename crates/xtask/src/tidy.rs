@@ -15,18 +15,22 @@ const DIRECTION: &[(&str, &[&str])] = &[
     ("airshelf-intake", &["airshelf-catalog", "airshelf-units", "airshelf-flow", "airshelf-stats"]),
     (
         "airshelf-app",
-        &["airshelf-catalog", "airshelf-flow", "airshelf-intake", "airshelf-stats", "airshelf-store", "airshelf-units"],
+        &[
+            "airshelf-catalog",
+            "airshelf-flow",
+            "airshelf-intake",
+            "airshelf-stats",
+            "airshelf-store",
+            "airshelf-units",
+        ],
     ),
     ("airshelf-cli", &["airshelf-app"]),
     ("xtask", &[]),
 ];
 
 /// Outside crates that only one crate of ours may use.
-const KEPT_IN: &[(&str, &[&str])] = &[
-    ("rusqlite", &["airshelf-store"]),
-    ("calamine", &["airshelf-intake"]),
-    ("clap", &["airshelf-cli"]),
-];
+const KEPT_IN: &[(&str, &[&str])] =
+    &[("rusqlite", &["airshelf-store"]), ("calamine", &["airshelf-intake"]), ("clap", &["airshelf-cli"])];
 
 pub(crate) fn run() -> Result<(), String> {
     let mut wrong = directions()?;

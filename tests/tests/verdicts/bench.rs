@@ -96,8 +96,11 @@ impl Evening {
             order.push(Subject::Baseline);
         }
         let last = (order.len() - 1) as f64;
-        let fittings =
-            order.iter().enumerate().map(|(at, &who)| self.fit(who, at as f64, at as f64 / last, chance)).collect();
+        let fittings = order
+            .iter()
+            .enumerate()
+            .map(|(at, &who)| self.fit(who, at as f64, at as f64 / last, chance))
+            .collect();
         let mut group = Group::new(Some(self.set_pressure_pa), fittings);
         group.leakage = self.leakage.map(|(recorded, _)| recorded);
         group

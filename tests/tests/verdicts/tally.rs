@@ -48,8 +48,8 @@ impl Tally {
                 self.loss.0 += usize::from(low <= true_loss && true_loss <= high);
             }
         }
-        let against = (0..evening.assemblies)
-            .filter_map(|i| said.pair(Subject::Assembly(i), Subject::Baseline));
+        let against =
+            (0..evening.assemblies).filter_map(|i| said.pair(Subject::Assembly(i), Subject::Baseline));
         let mut erred = false;
         for pair in said.pairs().chain(against) {
             let true_difference = truth(pair.a) - truth(pair.b);

@@ -188,14 +188,14 @@ mod tests {
 
     #[test]
     fn a_sharp_edged_path_reads_the_same_in_any_air_and_media_does_not() {
-        let mut chance = Chance::of(1);
+        let mut chance = Chance::apart(1, 0);
         let mut cold = Weather::ordinary(45.0, 29.3, 50.0, &mut chance);
         (cold.level, cold.drift, cold.drift_curve) = (0.0, 0.0, 0.0);
         let warm = Weather { air_f: 95.0, ..cold };
         let shown = |weather: &Weather, linear_pa_s_m3| {
             let path = Path { linear_pa_s_m3, square_pa_s2_m6: 290_000.0 };
             let setup = Setup { path: Some(path), set_pa: 4981.78, held_pa: Some(4981.78), refit: 0.0 };
-            read(weather, 0.0, setup, &mut Chance::of(9)).flow_m3_s
+            read(weather, 0.0, setup, &mut Chance::apart(9, 0)).flow_m3_s
         };
         assert!((shown(&cold, 0.0) / shown(&warm, 0.0) - 1.0).abs() < 1e-12);
         assert!(shown(&cold, 900.0) > shown(&warm, 900.0));

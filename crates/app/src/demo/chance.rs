@@ -9,11 +9,6 @@
 pub struct Chance(u64);
 
 impl Chance {
-    /// Starts a stream.
-    pub fn of(seed: u64) -> Self {
-        Chance(seed)
-    }
-
     /// A stream of its own for one purpose, so that one more number here changes nothing elsewhere.
     pub fn apart(seed: u64, purpose: u64) -> Self {
         let mut stream = Chance(seed ^ purpose.wrapping_mul(0xD134_2543_DE82_EF95));
@@ -70,7 +65,7 @@ mod tests {
     #[test]
     fn the_stream_is_splitmix64() {
         // First outputs for seed 1234567, as printed in Rosetta Code, "Pseudo-random numbers/Splitmix64".
-        let mut stream = Chance::of(1_234_567);
+        let mut stream = Chance(1_234_567);
         assert_eq!(stream.whole(), 6_457_827_717_110_365_317);
         assert_eq!(stream.whole(), 3_203_168_211_198_807_973);
         assert_eq!(stream.whole(), 9_817_491_932_198_370_423);
@@ -78,7 +73,7 @@ mod tests {
 
     #[test]
     fn normal_numbers_have_mean_zero_and_spread_one() {
-        let mut stream = Chance::of(7);
+        let mut stream = Chance(7);
         let drawn: Vec<f64> = (0..20_000).map(|_| stream.normal()).collect();
         let mean = drawn.iter().sum::<f64>() / 20_000.0;
         let square = drawn.iter().map(|z| z * z).sum::<f64>() / 20_000.0;
@@ -88,7 +83,7 @@ mod tests {
     #[test]
     fn shuffling_loses_nothing() {
         let mut items: Vec<u32> = (0..50).collect();
-        Chance::of(3).shuffle(&mut items);
+        Chance(3).shuffle(&mut items);
         assert_ne!(items, (0..50).collect::<Vec<_>>());
         items.sort_unstable();
         assert_eq!(items, (0..50).collect::<Vec<_>>());

@@ -4,7 +4,7 @@ use super::shed::{REVISED, REVISION, SPACER, THINGS, layers, part_id, revision_i
 use super::written::{price, quantity};
 use airshelf_catalog::ids::{Derived, assembly, pack_layers};
 use airshelf_catalog::{
-    Assembly, Bench, BenchRange, Engine, Listing, Measurement, Meter, Part, PartDimension, PartStatus,
+    Alias, Assembly, Bench, BenchRange, Engine, Listing, Measurement, Meter, Part, PartDimension, PartStatus,
     Person, Records, Revision, Source, Uuid, Vehicle,
 };
 use airshelf_units::Unit;
@@ -17,6 +17,10 @@ pub const FRIEND: &str = "Odell";
 pub const BENCH: &str = "shed bench";
 /// Full scales in CFM and the step of each, as its owner writes them.
 const RANGES: [(&str, &str); 3] = [("2", "0.01"), ("10", "0.05"), ("300", "0.1")];
+
+/// What the notebook calls some parts.
+const SPOKEN: [(&str, &str); 5] =
+    [("flat", "BS-1"), ("dropped", "BS-2"), ("solid", "LD-1"), ("vented", "LD-2"), ("domed", "LD-3")];
 
 /// The person of that name.
 pub fn person_id(name: &str) -> Uuid {
@@ -60,6 +64,14 @@ pub fn stock() -> Records {
         records.persons.push(Person { id: person_id(name), name: Some(name.into()) });
     }
     parts(&mut records);
+    for (spelling, tag) in SPOKEN {
+        let part = part_id(tag);
+        records.aliases.push(Alias {
+            id: Derived::new("alias").folded(spelling).id(Some(part)).finish(),
+            spelling: Some(spelling.into()),
+            part: Some(part),
+        });
+    }
     records.benches.push(Bench {
         id: bench_id(),
         name: Some(BENCH.into()),
@@ -114,8 +126,6 @@ fn parts(records: &mut Records) {
             filtration: thing.filtration.map(Into::into),
             service: thing.service,
             note: thing.note.map(Into::into),
-            revision_label: revised.then(|| REVISION.into()),
-            revised: revised.then(|| REVISED.into()),
             ..Part::default()
         });
         let first = revision_id(thing.tag);

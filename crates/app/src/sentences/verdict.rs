@@ -175,7 +175,7 @@ pub fn group_marks(code: &str) -> &'static str {
         "no-pressure" => {
             "No test pressure: percent losses hold within this page; pressure drop and k cannot be told."
         }
-        "few-evenings" => "Fewer than four earlier evenings: their scatter is not used.",
+        "few-evenings" => "Fewer than four earlier evenings: their scatter counts for little.",
         "coarse-meter" => "The meter's step is coarser than the scatter: the step sets the uncertainty.",
         "flattered" => "The best-looking of many is flattered by chance.",
         "stated-contradicted" => {

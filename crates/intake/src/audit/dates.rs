@@ -5,7 +5,6 @@ use super::fault::{Detail, Fault, Place, Repair};
 use super::rule::Rule;
 use super::shelf::{IdMap, PartSeen, Shelf};
 use airshelf_catalog::{PartKind, Prediction, Uuid};
-use std::collections::HashMap;
 
 /// The civil day of an ISO date or date with time.
 pub(crate) fn day(date: &str) -> Option<&str> {
@@ -123,56 +122,28 @@ pub(crate) fn record_place(shelf: &Shelf, table: Option<Uuid>, row: Option<i64>,
     }
 }
 
-/// The two numbers before the year of a date such as `5/6/2024`; nothing for other forms.
-fn numeric_date(raw: &str) -> Option<(u32, u32, String)> {
-    let token = raw.split_whitespace().find(|t| t.chars().filter(|c| "/.-".contains(*c)).count() == 2)?;
-    let parts: Vec<&str> = token.split(['/', '.', '-']).collect();
-    let [a, b, year] = parts[..] else { return None };
-    let number = |s: &str| (s.len() <= 2).then(|| s.parse::<u32>().ok()).flatten();
-    ((year.len() == 4 || year.len() == 2) && year.bytes().all(|c| c.is_ascii_digit()))
-        .then_some(())
-        .and(Some((number(a)?, number(b)?, year.to_owned())))
-}
-
-/// Dates above tables whose month and day can be either, with nothing in their file to decide.
-///
-/// A point between the numbers means day first, by the custom of those who write it so (common practice, no source).
+/// Dates that reading could not decide: staging marks them on their table, and read them by the custom of the sheet.
 pub(crate) fn check_ambiguous(shelf: &Shelf, faults: &mut Vec<Fault>) {
-    let mut decided: HashMap<Option<Uuid>, bool> = HashMap::new();
-    let mut open = Vec::new();
     for table in &shelf.tables {
-        for entry in table.page.iter().filter(|e| e.field == "date") {
-            let Some(raw) = entry.raw.as_deref() else { continue };
-            let Some((a, b, year)) = numeric_date(raw) else { continue };
-            if a > 12 || b > 12 || raw.contains('.') {
-                decided.insert(table.record.file, true);
-            } else if a != b {
-                open.push((table, entry, a, b, year));
-            }
+        for entry in table.page.iter().filter(|e| e.field == "date_ambiguous") {
+            let written = entry.raw.clone().unwrap_or_default();
+            let numbers: Vec<&str> = written.split(|c: char| !c.is_ascii_digit()).filter(|n| !n.is_empty()).collect();
+            let (first, second) = match numbers[..] {
+                [a, b, year, ..] => (format!("{year}-{a:0>2}-{b:0>2}"), format!("{year}-{b:0>2}-{a:0>2}")),
+                _ => continue,
+            };
+            faults.push(Fault {
+                rule: Rule::DateAmbiguous,
+                severity: Rule::DateAmbiguous.severity(),
+                place: record_place(shelf, Some(table.record.id), entry.row, "date"),
+                rows: Vec::new(),
+                value: entry.raw.clone(),
+                subject: table.record.id,
+                covers: Vec::new(),
+                detail: Detail::EitherDate { written, first, second },
+                repair: None,
+            });
         }
-    }
-    for (table, entry, a, b, year) in open {
-        if decided.contains_key(&table.record.file) {
-            continue;
-        }
-        let mut place = record_place(shelf, Some(table.record.id), entry.row, "date");
-        place.column = None;
-        let detail = Detail::EitherDate {
-            written: entry.raw.clone().unwrap_or_default(),
-            first: format!("{year}-{a:02}-{b:02}"),
-            second: format!("{year}-{b:02}-{a:02}"),
-        };
-        faults.push(Fault {
-            rule: Rule::DateAmbiguous,
-            severity: Rule::DateAmbiguous.severity(),
-            place,
-            rows: Vec::new(),
-            value: entry.raw.clone(),
-            subject: table.record.id,
-            covers: Vec::new(),
-            detail,
-            repair: None,
-        });
     }
 }
 

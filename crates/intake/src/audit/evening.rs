@@ -73,7 +73,8 @@ impl Model {
 /// Baselines of the definition that most of the session's have.
 fn main_baselines(desk: &Desk, usable: &impl Fn(usize) -> bool) -> Vec<usize> {
     let rows = desk.rows();
-    let mut groups: Vec<((Option<Uuid>, Option<Uuid>, Option<Uuid>), Vec<usize>)> = Vec::new();
+    type Terms = (Option<Uuid>, Option<Uuid>, Option<Uuid>);
+    let mut groups: Vec<(Terms, Vec<usize>)> = Vec::new();
     for (i, row) in rows.iter().enumerate() {
         if !row.is(Purpose::Baseline) || !usable(i) || desk.has(i, Rule::BaselineUndefined) {
             continue;

@@ -9,21 +9,20 @@ use airshelf_catalog::{
 use std::collections::HashMap;
 use std::hash::{BuildHasherDefault, Hasher};
 
-/// Identifiers are hashes or random already; their last bytes serve as they are.
+/// Identifiers are hashes or random already; mixing their bytes once is enough.
 #[derive(Default)]
 pub(crate) struct IdHasher(u64);
 
 impl Hasher for IdHasher {
     fn finish(&self) -> u64 {
-        self.0
+        self.0 ^ (self.0 >> 32)
     }
     fn write(&mut self, bytes: &[u8]) {
         for chunk in bytes.chunks(8) {
             let mut eight = [0; 8];
             eight[..chunk.len()].copy_from_slice(chunk);
-            self.0 = self.0.rotate_left(23) ^ u64::from_le_bytes(eight);
+            self.0 = (self.0.rotate_left(5) ^ u64::from_le_bytes(eight)).wrapping_mul(0x9e37_79b9_7f4a_7c15);
         }
-        self.0 = self.0.wrapping_mul(0x9e37_79b9_7f4a_7c15);
     }
 }
 
@@ -248,7 +247,12 @@ impl<'a> Shelf<'a> {
         let mut part_of = IdMap::default();
         let mut revised = IdMap::default();
         for part in &records.parts {
-            if part_at.contains_key(&part.id) {
+            // A part that a run named and a part sheet then describes stands twice in a dry run; the sheet knows more.
+            if let Some(&at) = part_at.get(&part.id) {
+                let seen: &mut PartSeen = &mut parts[at];
+                if seen.part.only_named == Some(true) {
+                    seen.part = part;
+                }
                 continue;
             }
             part_at.insert(part.id, parts.len());

@@ -62,7 +62,8 @@ pub(crate) fn duplicates(shelf: &Shelf, faults: &mut Vec<Fault>) -> Twice {
                 continue;
             };
             let first = &shelf.evenings[e0].rows[r0];
-            if first.run.id == row.run.id || !alike(first, row) {
+            let one_day = evening.session.date == shelf.evenings[e0].session.date;
+            if first.run.id == row.run.id || !one_day || !alike(first, row) {
                 continue;
             }
             let rank = |row: &Row| (row.table, row.run.row);
@@ -81,6 +82,10 @@ pub(crate) fn duplicates(shelf: &Shelf, faults: &mut Vec<Fault>) -> Twice {
 
 /// Whether two rows with one date, order, purpose and assembly are one run.
 fn alike(a: &Row, b: &Row) -> bool {
+    let what = |r: &Row| (r.run.order_number, r.run.purpose, r.run.assembly, r.item);
+    if what(a) != what(b) {
+        return false;
+    }
     let (Some(fa), Some(fb)) = (a.flow_m3_s(), b.flow_m3_s()) else { return false };
     let pressure = |r: &Row| r.actual().map(|q| q.si);
     let clocks = match (a.clock_min(), b.clock_min()) {

@@ -38,7 +38,7 @@ pub(crate) fn words_of(text: &str) -> Vec<String> {
         }
         initials &= last == '.' && c.is_alphabetic();
         let camel = c.is_uppercase() && last.is_lowercase() && word.len() > 2;
-        if camel || !(c.is_alphanumeric() || c == '#' || c == '%') || c == '#' || c == '%' {
+        if camel || c == '#' || !c.is_alphanumeric() {
             if !word.is_empty() {
                 out.push(std::mem::take(&mut word));
             }
@@ -86,10 +86,18 @@ fn unit_of(text: &str, bracketed: bool) -> Option<Unit> {
         return None;
     }
     let found = Unit::named(text, None).ok().filter(|u| MEASURED.contains(&u.dimension()));
+    // `No. of pleats` counts, but is a name.
+    let found = found.filter(|u| bracketed || u.dimension() != Dimension::Count);
     // A single small letter is no unit: `c` and `f` head columns of their own.
     found.filter(|_| {
         bracketed || text.chars().count() > 1 || matches!(text, "F" | "C" | "%" | "\"" | "″" | "g")
     })
+}
+
+/// Reads a cell that is nothing but a unit, such as a line of units below the headers has; with or without brackets.
+pub(crate) fn unit_cell(text: &str) -> Option<Unit> {
+    let inner = text.trim().trim_start_matches(['(', '[']).trim_end_matches([')', ']']);
+    unit_of(inner, true).filter(|u| u.dimension() != Dimension::Count)
 }
 
 impl Header {
@@ -164,7 +172,10 @@ fn split(text: &str) -> (&str, Option<Unit>) {
     let starts: Vec<usize> =
         text.char_indices().filter(|&(at, c)| at > 0 && c.is_whitespace()).map(|(at, _)| at).collect();
     for &at in starts.iter().rev().take(4).rev() {
-        if let Some(unit) = unit_of(&text[at..], false) {
+        // `Came in`, `put in` are dates and remarks, no inches.
+        let verb = ["came", "put", "got", "brought", "taken", "in", "fitted", "since"];
+        let after_verb = text[..at].split_whitespace().next_back().is_some_and(|w| verb.contains(&w.to_lowercase().as_str()));
+        if let Some(unit) = unit_of(&text[at..], false).filter(|_| !(after_verb && text[at..].trim().eq_ignore_ascii_case("in"))) {
             return (text[..at].trim(), Some(unit));
         }
     }

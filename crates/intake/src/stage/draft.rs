@@ -200,7 +200,7 @@ impl<'k, 'c> Draft<'k, 'c> {
     }
 
     /// The assembly of those revisions, in the order from the item up.
-    pub fn assembly(&mut self, layers: &mut Vec<(PartKind, Uuid)>) -> Option<Uuid> {
+    pub fn assembly(&mut self, layers: &mut [(PartKind, Uuid)]) -> Option<Uuid> {
         if layers.is_empty() {
             return None;
         }

@@ -496,10 +496,8 @@ fn read_value(
                 page.restraint.get_or_insert((held, row, text.to_owned()));
             }
         }
-        Some(Field::Service) => {
-            if super::terms::service(text).is_some() {
-                page.service_note.get_or_insert((text.to_owned(), row));
-            }
+        Some(Field::Service) if super::terms::service(text).is_some() => {
+            page.service_note.get_or_insert((text.to_owned(), row));
         }
         _ => {}
     }

@@ -197,8 +197,11 @@ pub(crate) fn fields(found: &mut Found, sheet: &Sheet, page: &Page, known: &Know
     }
 }
 
+/// The share of a column's cells for which something holds.
+type Share<'a> = &'a dyn Fn(&dyn Fn(&str) -> bool) -> f64;
+
 /// A field for a column whose header says nothing, by its content.
-fn unnamed(found: &Found, known: &Known, share: &dyn Fn(&dyn Fn(&str) -> bool) -> f64) -> Option<Field> {
+fn unnamed(found: &Found, known: &Known, share: Share) -> Option<Field> {
     let free = |field: Field| !found.has(field);
     if free(Field::Purpose) && share(&|t| purpose(t).is_some()) > 0.9 {
         return Some(Field::Purpose);

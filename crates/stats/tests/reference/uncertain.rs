@@ -58,6 +58,7 @@ pub fn answer(case: &Case) -> Option<Vec<Found>> {
         }
         "same quantity used twice: u(x - x), u(x + x), u(x*x)" => {
             let x = [input(case, "x")];
+            #[allow(clippy::eq_op)]
             let models: [fn(&[f64]) -> f64; 3] = [|x| x[0] - x[0], |x| x[0] + x[0], |x| x[0] * x[0]];
             numbers(models.map(|model| propagate(model, &x, None).unwrap().standard_uncertainty))
         }

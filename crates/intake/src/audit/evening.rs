@@ -14,6 +14,8 @@ pub(crate) struct View {
     pub ln_q: Vec<Option<f64>>,
     /// `ln Q` of the baseline in the middle, where there is one.
     pub ln_q0: Option<f64>,
+    /// Change of `ln Q` of the baselines from one run to the next.
+    pub slope: f64,
 }
 
 /// What is compared with what: assembly, restraint, state of the element.
@@ -54,7 +56,7 @@ impl Model {
                     Some(flow.ln() - slope * (rows[i].t - middle))
                 })
                 .collect();
-            View { ln_q, ln_q0: line.map(|(at, ..)| at) }
+            View { ln_q, ln_q0: line.map(|(at, ..)| at), slope }
         };
         let as_read = view(&|r| r.flow_m3_s());
         let at_set = view(&|r| r.flow_at_set_m3_s());

@@ -18,13 +18,16 @@ pub(crate) fn check(desk: &mut Desk, model: &Model) {
         .map(|(_, fittings)| fittings.iter().flatten().copied().collect::<Vec<_>>())
         .filter(|g| g.len() > 1)
         .collect();
-    let Some(set) = score(desk, &groups, &model.at_set) else { return };
+    let Some(set) = score(desk, &groups, &model.at_set, true) else { return };
     if set.p >= SIGNIFICANT {
         return;
     }
-    let Some(read) = score(desk, &groups, &model.as_read) else { return };
-    if read.p >= SIGNIFICANT || read.score.signum() != set.score.signum() {
-        return;
+    // The error of a fitted drift is a trend of its own, so that what is left must be there without the fit as well.
+    for (view, less_drift) in [(&model.as_read, true), (&model.at_set, false)] {
+        let Some(also) = score(desk, &groups, view, less_drift) else { return };
+        if also.p >= SIGNIFICANT || also.score.signum() != set.score.signum() {
+            return;
+        }
     }
     let mut rows: Vec<usize> = groups.into_iter().flatten().collect();
     rows.sort_unstable();
@@ -41,11 +44,17 @@ struct Score {
     p: f64,
 }
 
-fn score(desk: &Desk, groups: &[Vec<usize>], view: &View) -> Option<Score> {
+fn score(desk: &Desk, groups: &[Vec<usize>], view: &View, less_drift: bool) -> Option<Score> {
     let rows = desk.rows();
     let mut points: Vec<(f64, f64)> = Vec::new();
     for group in groups {
-        let values: Vec<(f64, f64)> = group.iter().filter_map(|&i| Some((rows[i].t, view.ln_q[i]?))).collect();
+        let values: Vec<(f64, f64)> = group
+            .iter()
+            .filter_map(|&i| {
+                let t = rows[i].t;
+                Some((t, view.ln_q[i]? + if less_drift { 0.0 } else { view.slope * t }))
+            })
+            .collect();
         let mean = values.iter().map(|v| v.1).sum::<f64>() / values.len().max(1) as f64;
         points.extend(values.into_iter().map(|(t, y)| (t, y - mean)));
     }

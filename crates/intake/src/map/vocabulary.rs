@@ -703,7 +703,7 @@ pub(crate) const GUESSES: &[(Field, &[&str])] = &[
             "name",
             "person",
             "by",
-            "guesser",
+            "guesser", "bettor", "whose",
             "predictor",
             "whose guess",
             "guessed by",

@@ -19,6 +19,7 @@ pub struct Known {
     pub(crate) sessions: HashMap<Uuid, Option<Uuid>>,
     /// Sessions by folded name, the latest one last.
     pub(crate) session_names: HashMap<String, Uuid>,
+    pub(crate) session_dates: HashMap<String, Vec<Uuid>>,
     /// Identifiers of ranges, assemblies, revisions, predictions and ratings.
     pub(crate) others: HashSet<Uuid>,
     /// Runs with the table that they came from.
@@ -96,6 +97,9 @@ impl Known {
         }
         for session in &records.sessions {
             self.sessions.insert(session.id, session.bench);
+            if let Some(date) = &session.date {
+                self.session_dates.entry(date.clone()).or_default().push(session.id);
+            }
             if let Some(name) = &session.name {
                 self.session_names.insert(fold(name), session.id);
             }

@@ -39,6 +39,7 @@ use draft::{At, Draft};
 use page::{Hand, Page, PageValue};
 use serde::Serialize;
 use settle::Habits;
+use std::collections::HashSet;
 use table::{Found, Shape};
 
 /// A measured cell with what it was taken to mean.
@@ -246,6 +247,7 @@ pub fn stage(
             }
         }
     }
+    mark_unordered(&mut draft.records);
     let ambiguous = std::mem::take(&mut draft.staged.ambiguous);
     for ready in &ready {
         let (record, report) = ready.report(file, &ambiguous);
@@ -259,6 +261,27 @@ pub fn stage(
         staged.records = records;
     }
     staged
+}
+
+/// Sessions whose runs have neither number nor clock have no order, whatever columns their table has.
+fn mark_unordered(records: &mut Records) {
+    let numbered = |run: &airshelf_catalog::Run| run.order_number.is_some();
+    if records.runs.iter().all(numbered) {
+        return;
+    }
+    let clocked: HashSet<Uuid> =
+        records.readings.iter().filter(|r| r.clock.is_some()).filter_map(|r| r.run).collect();
+    let ordered: HashSet<Uuid> = records
+        .runs
+        .iter()
+        .filter(|r| numbered(r) || clocked.contains(&r.id) || r.purpose == Some(airshelf_catalog::Purpose::Baseline))
+        .filter_map(|r| r.session)
+        .collect();
+    for session in &mut records.sessions {
+        if !ordered.contains(&session.id) {
+            session.unordered = Some(true);
+        }
+    }
 }
 
 fn file_stem(name: &str) -> String {

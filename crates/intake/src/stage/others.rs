@@ -96,7 +96,8 @@ pub(super) fn guesses<'w>(
         let session = said
             .as_deref()
             .and_then(|s| session_named(draft, s))
-            .or_else(|| session_in(draft, &paper.page.words));
+            .or_else(|| session_in(draft, &paper.page.words))
+            .or_else(|| session_on(draft, paper.page.text(Field::Date)?));
         let session_note = match (&session, said) {
             (Some(_), _) => None,
             (None, said) => said.or_else(|| paper.page.lines.first().map(|l| l.1.clone())),
@@ -167,6 +168,16 @@ fn session_named(draft: &Draft<'_, '_>, name: &str) -> Option<Uuid> {
             s.name.as_deref().is_some_and(|n| fold(n) == folded) || s.date.as_deref() == Some(name)
         });
     own.map(|s| s.id).or_else(|| draft.known.session_names.get(&folded).copied())
+}
+
+/// The only session of a date.
+fn session_on(draft: &Draft<'_, '_>, date: &str) -> Option<Uuid> {
+    let own = draft.records.sessions.iter().filter(|s| s.date.as_deref() == Some(date)).map(|s| s.id);
+    let known = draft.known.session_dates.get(date).into_iter().flatten().copied();
+    let mut all: Vec<Uuid> = own.chain(known).collect();
+    all.sort_unstable();
+    all.dedup();
+    (all.len() == 1).then(|| all[0])
 }
 
 /// The session whose name stands in the title: `WHO GUESSED WHAT FOR 10 AUGUST`.

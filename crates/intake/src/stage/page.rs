@@ -306,6 +306,11 @@ fn label_of(text: &str) -> Option<(Field, Header)> {
     }
 }
 
+/// Whether a text labels a value of a page.
+pub(crate) fn is_label(text: &str) -> bool {
+    label_of(text).is_some_and(|l| l.0 != Field::Note || text.trim().ends_with(':'))
+}
+
 /// Reads the lines above a table.
 pub(crate) fn read_page(rows: &[&Row], hand: Hand) -> Page {
     let mut page = Page::default();
@@ -337,7 +342,7 @@ fn read_line(row: &Row, hand: Hand, page: &mut Page) {
             && let Some(found) = label_of(&format!("{head}:"))
         {
             read_value(tail.trim(), kind, number, Some(&found), hand, page);
-            label = Some(found);
+            label = None;
             continue;
         }
         if at + 1 < cells.len()
@@ -820,6 +825,21 @@ fn meaning(
         }
         _ if any(&["baseline", "base line"]) && !leak && value > 5.0 => {
             Some((Field::StatedBaseline, in_unit(flow, value), true))
+        }
+        _ if of_air => {
+            let unit = barometer_unit(value)?;
+            Some((Field::Barometer, in_unit(unit, value), true))
+        }
+        _ if any(&["temp", "temperature"]) && (0.0..130.0).contains(&value) => {
+            let unit = if value > 45.0 { Unit::FAHRENHEIT } else { Unit::CELSIUS };
+            Some((Field::AirTemperature, in_unit(unit, value), true))
+        }
+        _ if any(&["rh", "humidity"]) && (1.0..=100.0).contains(&value) => {
+            Some((Field::Humidity, in_unit(Unit::PERCENT, value), true))
+        }
+        _ if any(&["test pressure", "set pressure", "depression", "test depression"]) && (1.0..=100.0).contains(&value) => {
+            let unit = if flow == Unit::CFM { Unit::IN_H2O } else { Unit::KPA };
+            Some((Field::SetPressure, in_unit(unit, value), true))
         }
         _ if any(&["range"]) && value > 0.0 => Some((Field::Range, in_unit(flow, value), true)),
         _ => None,

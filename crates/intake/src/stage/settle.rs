@@ -25,6 +25,17 @@ impl Habits {
     /// Gathers units from every header and from lines such as `Lengths in inches unless the cell says so`.
     pub fn of(sheets: &[Sheet], tables: &[(usize, Found)]) -> Habits {
         let mut habits = Habits::default();
+        // A line that says it beats the unit of some other column.
+        for (index, sheet) in sheets.iter().enumerate() {
+            let end = tables.iter().filter(|t| t.0 == index).map(|t| t.1.header).min();
+            for row in sheet.rows.iter().take(end.unwrap_or(sheet.rows.len()).min(60)) {
+                for cell in row.cells() {
+                    if let Some(unit) = length_unit_in(cell.raw) {
+                        habits.length.get_or_insert(unit);
+                    }
+                }
+            }
+        }
         let (mut us, mut si) = (0, 0);
         for column in tables.iter().flat_map(|t| &t.1.columns) {
             let Some(unit) = column.unit.or(column.header.unit) else { continue };
@@ -44,16 +55,6 @@ impl Habits {
             }
         }
         habits.metric = si > us;
-        for (index, sheet) in sheets.iter().enumerate() {
-            let end = tables.iter().filter(|t| t.0 == index).map(|t| t.1.header).min();
-            for row in sheet.rows.iter().take(end.unwrap_or(sheet.rows.len()).min(60)) {
-                for cell in row.cells() {
-                    if let Some(unit) = length_unit_in(cell.raw) {
-                        habits.length.get_or_insert(unit);
-                    }
-                }
-            }
-        }
         habits
     }
 }
@@ -138,7 +139,7 @@ pub(crate) fn fields(found: &mut Found, sheet: &Sheet, page: &Page, known: &Know
     for at in 0..found.columns.len() {
         let (field, column) = (found.columns[at].field, found.columns[at].header.column);
         if found.columns[at].confidence >= 1.0
-            && !matches!(field, Some(Field::Restraint | Field::ActualPressure | Field::SetPressure))
+            && !matches!(field, Some(Field::Assembly | Field::Restraint | Field::ActualPressure | Field::SetPressure))
         {
             continue;
         }
@@ -160,6 +161,14 @@ pub(crate) fn fields(found: &mut Found, sheet: &Sheet, page: &Page, known: &Know
                     && share(&|t| restraint(t).is_some()) > 0.6 =>
             {
                 Some(Field::Restraint)
+            }
+            // A `stack` beside filter and lid is a velocity stack, no assembly.
+            Some(Field::Assembly)
+                if (found.has(Field::Filter) || found.has(Field::Lid))
+                    && !found.has(Field::VelocityStack)
+                    && share(&|t| !t.contains(['/', '+', '|', ',', '>'])) > 0.9 =>
+            {
+                Some(Field::VelocityStack)
             }
             None if numeric < 0.5 => unnamed(found, known, &share),
             _ => None,

@@ -150,9 +150,16 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
             if let Some(entry) = entry {
                 override_columns(&mut columns, entry);
             }
+            let header = at;
+            if forced.is_none()
+                && let Some((below, under)) = units_below(sheet, at, &columns)
+            {
+                columns = below;
+                at = under;
+            }
             tables.push(Found {
                 shape: Shape::Listed(group),
-                header: at,
+                header,
                 columns,
                 above: std::mem::take(&mut above),
                 rows: Vec::new(),
@@ -185,6 +192,29 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
     }
     tables.retain(|t| !t.rows.is_empty());
     tables
+}
+
+/// A line of nothing but units below the headers belongs to them.
+fn units_below(sheet: &Sheet, at: usize, columns: &[Assigned]) -> Option<(Vec<Assigned>, usize)> {
+    let row = sheet.rows.get(at + 1)?;
+    let mut headers: Vec<Header> = columns.iter().map(|c| c.header.clone()).collect();
+    let mut units = 0;
+    for cell in row.cells().filter(|c| !c.raw.trim().is_empty()) {
+        let text = cell.raw.trim();
+        let unit = match crate::map::header::unit_cell(text) {
+            Some(unit) => unit,
+            None if text.chars().all(|c| "-–—".contains(c)) => continue,
+            None => return None,
+        };
+        let header = headers.iter_mut().find(|h| h.column == cell.column as usize)?;
+        header.unit = Some(unit);
+        units += 1;
+    }
+    if units < 2 {
+        return None;
+    }
+    let (_, columns, _) = best_group(&headers)?;
+    Some((columns, at + 1))
 }
 
 /// Whether a line that begins with `#` is a header whose first column is called so.
@@ -305,6 +335,18 @@ impl Found {
         }
     }
 
+    /// `Air, 75 F, Barometer, 29.6 inHg` between two tables: a label where the order or the purpose should be.
+    fn is_page_line(&self, row: &Row) -> bool {
+        let first = row.text(0).trim();
+        if !first.as_bytes().first().is_some_and(u8::is_ascii_alphabetic) {
+            return false;
+        }
+        let at_start = self.columns.iter().find(|c| c.header.column == 0).and_then(|c| c.field);
+        matches!(at_start, Some(Field::Order | Field::Clock) | None)
+            && super::page::is_label(first)
+            && purpose(self.text(row, Field::Purpose)).is_none()
+    }
+
     fn no_order(&self, row: &Row) -> bool {
         self.text(row, Field::Order).is_empty()
             || !self.text(row, Field::Order).starts_with(|c: char| c.is_ascii_digit())
@@ -318,8 +360,12 @@ impl Found {
                 .any(|f| {
                     let text = self.text(row, *f);
                     let body = text.trim_start_matches(['-', '−', '+', '(', '~', '<', '>', '=', ' ']);
-                    body.starts_with(|c: char| c.is_ascii_digit()) || super::terms::ditto(text)
-                });
+                    let number = body.starts_with(|c: char| c.is_ascii_digit());
+                (number && !of_another_kind(body, *f)) || super::terms::ditto(text)
+            });
+        if self.is_page_line(row) {
+            return false;
+        }
         let ordered = || {
             let order = self.text(row, Field::Order);
             order.len() <= 8 && order.contains(|c: char| c.is_ascii_digit())
@@ -337,6 +383,15 @@ impl Found {
         }
         filled > 2 && (ordered() || self.has(Field::Order) && placed()) && (stated() || parted())
     }
+}
+
+/// Whether a number stands in a unit that the field cannot have: `29.6 inHg` is no flow.
+fn of_another_kind(text: &str, field: Field) -> bool {
+    if text.ends_with(|c: char| c.is_ascii_digit()) || text.contains('@') {
+        return false;
+    }
+    let measured = field.dimension();
+    airshelf_units::read_any(text, None).is_ok_and(|r| Some(r.unit.dimension()) != measured && !r.unit.shown().is_empty())
 }
 
 #[cfg(test)]

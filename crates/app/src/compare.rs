@@ -277,7 +277,9 @@ fn range_name(group: &Comparable, records: &Records) -> Option<String> {
     let range = records.bench_ranges.iter().find(|r| Some(r.id) == group.terms.range)?;
     let bench = records.benches.iter().find(|b| Some(b.id) == range.bench).and_then(|b| b.name.as_deref());
     let scale = range.full_scale.as_ref().map(|q| match &q.written {
-        Some(written) if written.raw.trim().parse::<f64>().is_ok() => format!("{} {}", written.raw, written.unit.shown()),
+        Some(written) if written.raw.trim().parse::<f64>().is_ok() => {
+            format!("{} {}", written.raw, written.unit.shown())
+        }
         Some(written) => written.raw.to_string(),
         None => format!("{:.4} m³/s", q.si),
     });

@@ -7,7 +7,7 @@ use airshelf_catalog::limits::Limits as AuditLimits;
 use airshelf_catalog::{EntityKind, Records};
 use airshelf_intake::audit::{Scope as AuditScope, audit};
 use airshelf_intake::map::Mapping;
-use airshelf_intake::reader::{Limits, ReadFault, read};
+use airshelf_intake::reader::{Limits, ReadFault, Workbook, column_name, read};
 use airshelf_intake::stage::{Known, RowCounts, TableReport, stage};
 use airshelf_store::Pace;
 use serde::Serialize;
@@ -258,12 +258,42 @@ fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Option
             });
         }
     });
+    if staged.tables.is_empty() {
+        report.error = Some(no_table(name, &workbook));
+        return (report, None);
+    }
     report.conversions = conversions;
     report.tables = staged.tables;
     report.rows = staged.rows;
     report.runs = staged.runs;
     report.parts = staged.parts;
     (report, Some(staged.records))
+}
+
+/// What a file without a table holds instead, so that a person finds it.
+fn no_table(name: &str, workbook: &Workbook) -> Fault {
+    let sheets: Vec<String> = workbook
+        .sheets
+        .iter()
+        .map(|sheet| {
+            let cells =
+                || sheet.rows.iter().flat_map(|row| row.cells().map(move |c| (row.number(), c.column)));
+            let called = sheet.name.as_deref().map_or("it".into(), |n| format!("sheet {n}"));
+            match (cells().next(), cells().last()) {
+                (Some(first), Some(last)) => {
+                    let place = |(row, column): (u32, u32)| format!("{}{row}", column_name(column));
+                    format!("{called} has {} cells from {} to {}", cells().count(), place(first), place(last))
+                }
+                _ => format!("{called} is empty"),
+            }
+        })
+        .collect();
+    let what = format!(
+        "{name}: no table was found, no row of headers such as date, flow, lid; {}",
+        sheets.join("; ")
+    );
+    Fault::new(Code::UnreadableFile, what)
+        .hint("Say with --map which row is the header and what its columns mean.")
 }
 
 fn quarantined(made: &Records) -> Vec<QuarantineReport> {

@@ -213,3 +213,12 @@ fn there_is_help_for_a_shelf_that_is_not_there() {
     let home = tempdir().unwrap();
     insta::assert_snapshot!(shown(&airshelf(home.path(), &["--shelf", "s", "audit"])));
 }
+
+#[test]
+fn a_file_without_a_table_says_what_it_holds() {
+    let home = tempdir().unwrap();
+    std::fs::write(home.path().join("list.csv"), "milk\nbread, two\n").unwrap();
+    let report = json(&airshelf(home.path(), &["--json", "--shelf", "s", "import", "--write", "list.csv"]));
+    let message = report["files"][0]["error"]["message"].as_str().unwrap();
+    assert!(message.contains("list.csv") && message.contains("A1"), "{message}");
+}

@@ -127,7 +127,8 @@ pub(crate) fn check_ambiguous(shelf: &Shelf, faults: &mut Vec<Fault>) {
     for table in &shelf.tables {
         for entry in table.page.iter().filter(|e| e.field == "date_ambiguous") {
             let written = entry.raw.clone().unwrap_or_default();
-            let numbers: Vec<&str> = written.split(|c: char| !c.is_ascii_digit()).filter(|n| !n.is_empty()).collect();
+            let numbers: Vec<&str> =
+                written.split(|c: char| !c.is_ascii_digit()).filter(|n| !n.is_empty()).collect();
             let (first, second) = match numbers[..] {
                 [a, b, year, ..] => (format!("{year}-{a:0>2}-{b:0>2}"), format!("{year}-{b:0>2}-{a:0>2}")),
                 _ => continue,

@@ -246,7 +246,8 @@ fn neck(bore_m: f64) -> Standing {
 fn price_medians(shelf: &Shelf) -> BTreeMap<(PartKind, String), f64> {
     let mut prices: BTreeMap<(PartKind, String), Vec<f64>> = BTreeMap::new();
     for part in &shelf.parts {
-        if let (Some(kind), Some(price)) = (part.kind(), part.part.price.as_ref().filter(|p| p.amount > 0.0)) {
+        if let (Some(kind), Some(price)) = (part.kind(), part.part.price.as_ref().filter(|p| p.amount > 0.0))
+        {
             prices.entry((kind, price.currency.clone())).or_default().push(price.amount);
         }
     }

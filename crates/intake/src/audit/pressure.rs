@@ -86,16 +86,12 @@ fn unit(desk: &mut Desk) {
 /// another `k = P/Q²`.
 fn whole_session_unit(desk: &mut Desk) -> bool {
     let Some((item, k, _)) = conductance(desk.evening) else { return false };
-    let others: Vec<f64> = desk
-        .shelf
-        .usual_k
-        .get(&item)
-        .map_or(&[][..], Vec::as_slice)
-        .iter()
-        .filter(|(session, _)| *session != desk.evening.session.id)
-        .map(|(_, k)| *k)
-        .collect();
-    let Some(usual) = median(others) else { return false };
+    // Sorted by k: the middle one, leaving this session out.
+    let known = desk.shelf.usual_k.get(&item).map_or(&[][..], Vec::as_slice);
+    let first = known.partition_point(|(_, other)| *other < k);
+    let own = (first..known.len()).find(|&at| known[at].0 == desk.evening.session.id).unwrap_or(known.len());
+    let middle = known.len().saturating_sub(1) / 2;
+    let Some(&(_, usual)) = known.get(if middle < own { middle } else { middle + 1 }) else { return false };
     if (k / usual - 1.0).abs() <= 0.25 {
         return false;
     }
@@ -180,5 +176,8 @@ pub(crate) fn usual_k(shelf: &mut Shelf) {
         if let Some((item, k, _)) = conductance(evening) {
             shelf.usual_k.entry(item).or_default().push((evening.session.id, k));
         }
+    }
+    for known in shelf.usual_k.values_mut() {
+        known.sort_unstable_by(|a, b| a.1.total_cmp(&b.1));
     }
 }

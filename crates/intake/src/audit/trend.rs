@@ -64,7 +64,8 @@ fn score(desk: &Desk, groups: &[Vec<usize>], view: &View, less_drift: bool) -> O
             let way = (a.0 - b.0) * (a.1 - b.1);
             pairs += 1;
             tied |= a.0 == b.0 || (a.1 - b.1).abs() < 1e-9;
-            score += i64::from(way > 0.0 && (a.1 - b.1).abs() >= 1e-9) - i64::from(way < 0.0 && (a.1 - b.1).abs() >= 1e-9);
+            score += i64::from(way > 0.0 && (a.1 - b.1).abs() >= 1e-9)
+                - i64::from(way < 0.0 && (a.1 - b.1).abs() >= 1e-9);
         }
     }
     if pairs == 0 {
@@ -74,7 +75,11 @@ fn score(desk: &Desk, groups: &[Vec<usize>], view: &View, less_drift: bool) -> O
     let variance = n * (n - 1.0) * (2.0 * n + 5.0) / 18.0;
     let z = ((score.abs() as f64) - 1.0).max(0.0) / variance.sqrt();
     // Far from significant, or of many runs: the normal approximation decides as well.
-    let p = if z < 1.8 || tied || points.len() > 60 { two_sided_normal(z) } else { exact(points.len(), score.abs()) };
+    let p = if z < 1.8 || tied || points.len() > 60 {
+        two_sided_normal(z)
+    } else {
+        exact(points.len(), score.abs())
+    };
     Some(Score { score, pairs, p })
 }
 

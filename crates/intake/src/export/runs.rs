@@ -98,7 +98,9 @@ pub fn runs<W: Write>(records: &Records, out: W) -> Result<(), ExportError> {
     };
     let columns = vec![
         text(&lines, "session", false, |l| owned(l.session.and_then(|s| s.name.as_deref()))),
-        text(&lines, "date", false, |l| owned(l.run.date.as_deref().or(l.session.and_then(|s| s.date.as_deref())))),
+        text(&lines, "date", false, |l| {
+            owned(l.run.date.as_deref().or(l.session.and_then(|s| s.date.as_deref())))
+        }),
         text(&lines, "bench", false, |l| {
             owned(l.session.and_then(|s| s.bench).and_then(|b| benches.get(&b)).copied())
         }),
@@ -160,8 +162,12 @@ pub fn runs<W: Write>(records: &Records, out: W) -> Result<(), ExportError> {
         measured(&lines, "loss percent", true, Unit::PERCENT, |l| {
             l.claim.and_then(|c| c.stated_loss_percent.as_ref())
         }),
-        text(&lines, "baseline session", true, |l| owned(l.claim.and_then(|c| c.baseline_session.as_deref()))),
-        text(&lines, "place", true, |l| l.claim.and_then(|c| c.place).map(|p| p.to_string()).unwrap_or_default()),
+        text(&lines, "baseline session", true, |l| {
+            owned(l.claim.and_then(|c| c.baseline_session.as_deref()))
+        }),
+        text(&lines, "place", true, |l| {
+            l.claim.and_then(|c| c.place).map(|p| p.to_string()).unwrap_or_default()
+        }),
         text(&lines, "readings", true, |l| {
             let page =
                 l.session.and_then(|s| s.readings_each).filter(|_| l.run.purpose == Some(Purpose::Test));
@@ -187,7 +193,12 @@ pub fn runs<W: Write>(records: &Records, out: W) -> Result<(), ExportError> {
     write(columns, lines.len(), out)
 }
 
-fn text<'r>(lines: &[Line<'r>], name: &'static str, optional: bool, of: impl Fn(&Line<'r>) -> String) -> Column<'r> {
+fn text<'r>(
+    lines: &[Line<'r>],
+    name: &'static str,
+    optional: bool,
+    of: impl Fn(&Line<'r>) -> String,
+) -> Column<'r> {
     Column { name, optional, cells: Cells::Text(lines.iter().map(of).collect()) }
 }
 

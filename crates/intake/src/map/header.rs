@@ -174,8 +174,13 @@ fn split(text: &str) -> (&str, Option<Unit>) {
     for &at in starts.iter().rev().take(4).rev() {
         // `Came in`, `put in` are dates and remarks, no inches.
         let verb = ["came", "put", "got", "brought", "taken", "in", "fitted", "since"];
-        let after_verb = text[..at].split_whitespace().next_back().is_some_and(|w| verb.contains(&w.to_lowercase().as_str()));
-        if let Some(unit) = unit_of(&text[at..], false).filter(|_| !(after_verb && text[at..].trim().eq_ignore_ascii_case("in"))) {
+        let after_verb = text[..at]
+            .split_whitespace()
+            .next_back()
+            .is_some_and(|w| verb.contains(&w.to_lowercase().as_str()));
+        if let Some(unit) = unit_of(&text[at..], false)
+            .filter(|_| !(after_verb && text[at..].trim().eq_ignore_ascii_case("in")))
+        {
             return (text[..at].trim(), Some(unit));
         }
     }

@@ -274,7 +274,9 @@ fn mark_unordered(records: &mut Records) {
     let ordered: HashSet<Uuid> = records
         .runs
         .iter()
-        .filter(|r| numbered(r) || clocked.contains(&r.id) || r.purpose == Some(airshelf_catalog::Purpose::Baseline))
+        .filter(|r| {
+            numbered(r) || clocked.contains(&r.id) || r.purpose == Some(airshelf_catalog::Purpose::Baseline)
+        })
         .filter_map(|r| r.session)
         .collect();
     for session in &mut records.sessions {

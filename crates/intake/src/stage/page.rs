@@ -837,7 +837,9 @@ fn meaning(
         _ if any(&["rh", "humidity"]) && (1.0..=100.0).contains(&value) => {
             Some((Field::Humidity, in_unit(Unit::PERCENT, value), true))
         }
-        _ if any(&["test pressure", "set pressure", "depression", "test depression"]) && (1.0..=100.0).contains(&value) => {
+        _ if any(&["test pressure", "set pressure", "depression", "test depression"])
+            && (1.0..=100.0).contains(&value) =>
+        {
             let unit = if flow == Unit::CFM { Unit::IN_H2O } else { Unit::KPA };
             Some((Field::SetPressure, in_unit(unit, value), true))
         }

@@ -139,7 +139,10 @@ pub(crate) fn fields(found: &mut Found, sheet: &Sheet, page: &Page, known: &Know
     for at in 0..found.columns.len() {
         let (field, column) = (found.columns[at].field, found.columns[at].header.column);
         if found.columns[at].confidence >= 1.0
-            && !matches!(field, Some(Field::Assembly | Field::Restraint | Field::ActualPressure | Field::SetPressure))
+            && !matches!(
+                field,
+                Some(Field::Assembly | Field::Restraint | Field::ActualPressure | Field::SetPressure)
+            )
         {
             continue;
         }

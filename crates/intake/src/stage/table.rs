@@ -361,8 +361,8 @@ impl Found {
                     let text = self.text(row, *f);
                     let body = text.trim_start_matches(['-', '−', '+', '(', '~', '<', '>', '=', ' ']);
                     let number = body.starts_with(|c: char| c.is_ascii_digit());
-                (number && !of_another_kind(body, *f)) || super::terms::ditto(text)
-            });
+                    (number && !of_another_kind(body, *f)) || super::terms::ditto(text)
+                });
         if self.is_page_line(row) {
             return false;
         }
@@ -391,7 +391,8 @@ fn of_another_kind(text: &str, field: Field) -> bool {
         return false;
     }
     let measured = field.dimension();
-    airshelf_units::read_any(text, None).is_ok_and(|r| Some(r.unit.dimension()) != measured && !r.unit.shown().is_empty())
+    airshelf_units::read_any(text, None)
+        .is_ok_and(|r| Some(r.unit.dimension()) != measured && !r.unit.shown().is_empty())
 }
 
 #[cfg(test)]

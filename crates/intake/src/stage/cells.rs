@@ -49,8 +49,8 @@ impl<'w> Columns<'w> {
     }
 
     /// Marks the columns whose blanks repeat what stands above: those that the page says, and session and date where
-    /// they begin filled and go on blank.
-    pub fn mark_repeats(&mut self, page_text: &[&str], rows: &[&'w Row], merged: &[Merged]) {
+    /// they begin filled and go on blank; in a canonical sheet a blank is a blank.
+    pub fn mark_repeats(&mut self, page_text: &[&str], rows: &[&'w Row], merged: &[Merged], canonical: bool) {
         let mut told: Vec<Field> = Vec::new();
         let mut all = false;
         for text in page_text {
@@ -60,7 +60,7 @@ impl<'w> Columns<'w> {
             }
         }
         for column in &mut self.list {
-            let keeps = matches!(column.field, Field::Session | Field::Date | Field::Bench);
+            let keeps = !canonical && matches!(column.field, Field::Session | Field::Date | Field::Bench);
             let ambient = matches!(
                 column.field,
                 Field::AirTemperature

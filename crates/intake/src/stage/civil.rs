@@ -23,6 +23,10 @@ impl OrderVotes {
     /// Looks at one text that may be a date.
     pub fn hear(&mut self, text: &str) {
         let Some((a, b, _, mark)) = three_numbers(date_part(text)) else { return };
+        // A year in front says nothing of the others.
+        if a > 31 {
+            return;
+        }
         if mark == '.' || (a > 12 && b <= 12) {
             self.day += 1;
         } else if b > 12 && a <= 12 {

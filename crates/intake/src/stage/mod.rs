@@ -535,7 +535,7 @@ impl<'w> Ready<'w> {
             .collect();
         let text: Vec<&str> = comments.iter().map(String::as_str).collect();
         let first: Vec<&Row> = self.found.rows.iter().take(1).map(|r| &sheet.rows[*r]).collect();
-        columns.mark_repeats(&text, &first, &sheet.merged);
+        columns.mark_repeats(&text, &first, &sheet.merged, self.paper.canonical);
         match self.found.shape {
             Shape::Listed(Group::Parts) => parts::stage(draft, &self.paper, &self.found, &mut columns),
             Shape::Listed(Group::Guesses) => others::guesses(draft, &self.paper, &self.found, &mut columns),

@@ -228,12 +228,11 @@ pub(super) fn stage(
         let (taken, already, aside) =
             (now.taken > before.0, now.already > before.1, now.quarantined > before.2);
         (now.taken, now.already, now.quarantined) = before;
-        if taken {
-            now.taken += 1;
-        } else if already {
-            now.already += 1;
-        } else if aside {
-            now.quarantined += 1;
+        match (taken, already, aside) {
+            (false, true, _) => now.already += 1,
+            (false, false, true) => now.quarantined += 1,
+            // A row in which nothing was run is taken as that.
+            _ => now.taken += 1,
         }
     }
     kept.flush(paper.table, &mut draft.records.sheet_rows);

@@ -60,9 +60,9 @@ fn piped_page_with_values_behind_words() {
     let table = &sheet.tables[0];
     for (field, si) in [
         ("set_pressure", 28.0 * 249.088_91),
-        ("range", 0.188_778_977_28),
-        ("barometer", 29.92 * 3386.388_64),
-        ("air_temperature", 294.816_666_667),
+        ("range", 0.188_778_977_280),
+        ("barometer", 29.92 * 3_386.388_64),
+        ("air_temperature", 294.816_666_666_7),
     ] {
         assert!(near(page_si(table, field).unwrap(), si), "{field}");
     }
@@ -145,7 +145,7 @@ fn guesses_and_ratings_on_one_sheet() {
     let second = &sheet.records.predictions[1];
     assert_eq!(second.written.as_deref(), Some("2024-03-07T09:15"));
     assert!(near(second.flow.as_ref().unwrap().si, 291.0 * 0.000_471_947_443_2));
-    has(&cells, 8, "Measured at", 3.0 * 3386.388_64);
+    has(&cells, 8, "Measured at", 3.0 * 3_386.388_64);
     has(&cells, 4, "At most", 297.0 * 0.000_471_947_443_2);
 }
 

@@ -18,6 +18,8 @@ mod check;
 mod conflicts;
 mod connection;
 pub mod error;
+#[cfg(all(test, not(target_family = "wasm")))]
+mod full;
 mod hidden;
 pub mod history;
 mod host;

@@ -75,15 +75,15 @@ fn act(stores: &mut [Store], who: usize, doing: Doing) -> Option<Uuid> {
             .map(|outcome| Some(outcome.value)),
         Doing::Strike { which } => {
             let readings = stores[who].load::<Reading>().unwrap();
-            let Some(reading) = readings.get(usize::from(which)) else { return None };
+            let reading = readings.get(usize::from(which))?;
             stores[who].write(&label, |w| w.strike(reading.id, "slipped")).map(|_| None)
         }
         Doing::Undo => {
-            let Some(last) = stores[who].history(1).unwrap().pop() else { return None };
+            let last = stores[who].history(1).unwrap().pop()?;
             stores[who].write(&label, |w| w.undo(last.id)).map(|_| None)
         }
         Doing::Settle => {
-            let Some(conflict) = stores[who].conflicts().unwrap().pop() else { return None };
+            let conflict = stores[who].conflicts().unwrap().pop()?;
             let value = conflict.others[0].value.clone();
             stores[who].settle(&conflict, value).map(|_| None)
         }

@@ -108,9 +108,15 @@ fn exact(n: usize, score: usize) -> f64 {
     let mut reach = 0;
     for i in 2..=n {
         reach += i - 1;
-        let before = share.clone();
-        for (k, share) in share.iter_mut().enumerate().take(reach + 1) {
-            *share = before[k.saturating_sub(i - 1)..=k].iter().sum::<f64>() / i as f64;
+        // A sliding sum of the last i shares; all are positive, and the first to leave is the smallest there.
+        let before = share[..=reach].to_vec();
+        let mut window = 0.0;
+        for k in 0..=reach {
+            window += before[k];
+            if k >= i {
+                window -= before[k - i];
+            }
+            share[k] = window / i as f64;
         }
     }
     // C − D = all − 2 k, the same way round from either end.

@@ -1,13 +1,13 @@
 //! Flow that follows the order of the runs: an element that dries, loads up or loosens.
 //!
 //! Kendall's score between order and flow, each flow less the mean of its own assembly, so that only changes within
-//! assemblies count. Its distribution under no trend is exact where no two values are equal (counts of inversions),
-//! else normal (M. G. Kendall, Rank Correlation Methods, 4th ed., chapters 4 and 5; from memory).
+//! assemblies count.
 
 use super::desk::Desk;
 use super::evening::{Model, View};
 use super::fault::Detail;
 use super::rule::Rule;
+use airshelf_stats::agreement::kendall;
 
 const SIGNIFICANT: f64 = 0.005;
 
@@ -56,80 +56,11 @@ fn score(desk: &Desk, groups: &[Vec<usize>], view: &View, less_drift: bool) -> O
             })
             .collect();
         let mean = values.iter().map(|v| v.1).sum::<f64>() / values.len().max(1) as f64;
-        points.extend(values.into_iter().map(|(t, y)| (t, y - mean)));
+        // Flows alike to the last digit are ties, whatever the arithmetic left behind it.
+        points.extend(values.into_iter().map(|(t, y)| (t, ((y - mean) * 1e9).round())));
     }
-    let (mut score, mut pairs, mut tied) = (0_i64, 0_i64, false);
-    for (k, a) in points.iter().enumerate() {
-        for b in &points[..k] {
-            let way = (a.0 - b.0) * (a.1 - b.1);
-            pairs += 1;
-            tied |= a.0 == b.0 || (a.1 - b.1).abs() < 1e-9;
-            score += i64::from(way > 0.0 && (a.1 - b.1).abs() >= 1e-9)
-                - i64::from(way < 0.0 && (a.1 - b.1).abs() >= 1e-9);
-        }
-    }
-    if pairs == 0 {
-        return None;
-    }
-    let n = points.len() as f64;
-    let variance = n * (n - 1.0) * (2.0 * n + 5.0) / 18.0;
-    let z = ((score.abs() as f64) - 1.0).max(0.0) / variance.sqrt();
-    // Far from significant, or of many runs: the normal approximation decides as well.
-    let p = if z < 1.8 || tied || points.len() > 60 {
-        two_sided_normal(z)
-    } else {
-        exact(points.len(), score.abs())
-    };
-    Some(Score { score, pairs, p })
-}
-
-/// Two-sided tail of the normal distribution (Abramowitz and Stegun 7.1.26, absolute error below 1.5e-7; from memory).
-fn two_sided_normal(z: f64) -> f64 {
-    let x = z / std::f64::consts::SQRT_2;
-    let t = 1.0 / (1.0 + 0.327_591_1 * x);
-    let poly = t
-        * (0.254_829_592
-            + t * (-0.284_496_736 + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429))));
-    poly * (-x * x).exp()
-}
-
-/// Two-sided probability of a score at least this far from zero among `n` values, with every order equally likely.
-fn exact(n: usize, score: i64) -> f64 {
-    // Number of inversions of n items: the sum of uniform choices from 0..k for every k up to n.
-    let mut shares = vec![1.0_f64];
-    for k in 2..=n {
-        let mut next = vec![0.0; shares.len() + k - 1];
-        for (i, share) in shares.iter().enumerate() {
-            for slot in &mut next[i..i + k] {
-                *slot += share / k as f64;
-            }
-        }
-        shares = next;
-    }
-    // Score = pairs − 2 · inversions; both tails.
-    let pairs = (n * n.saturating_sub(1) / 2) as i64;
-    let far = |inversions: usize| (pairs - 2 * inversions as i64).abs() >= score;
-    shares.iter().enumerate().filter(|(i, _)| far(*i)).map(|(_, share)| share).sum::<f64>().min(1.0)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn nine_climbing_readings_are_one_order_in_nine_factorial() {
-        assert!((exact(9, 36) - 2.0 / 362_880.0).abs() < 1e-12);
-        assert!((exact(9, 0) - 1.0).abs() < 1e-12);
-    }
-
-    #[test]
-    fn the_exact_tail_is_that_of_the_tables() {
-        // Kendall, Rank Correlation Methods, appendix table 1, from memory: n = 4, S = 4: 0.167 one-sided.
-        assert!((exact(4, 4) / 2.0 - 4.0 / 24.0).abs() < 1e-12);
-    }
-
-    #[test]
-    fn the_normal_tail_is_that_of_the_tables() {
-        assert!((two_sided_normal(1.959_964) - 0.05).abs() < 1e-5);
-    }
+    let (order, flow): (Vec<f64>, Vec<f64>) = points.into_iter().unzip();
+    let found = kendall(&order, &flow).ok()?;
+    let pairs = (order.len() * (order.len() - 1) / 2) as i64;
+    Some(Score { score: (found.coefficient * pairs as f64).round() as i64, pairs, p: found.p })
 }

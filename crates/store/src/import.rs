@@ -106,6 +106,16 @@ impl Bulk<'_, '_> {
         };
         self.encode(row);
         self.tables.insert(E::KIND, id, |index| row.value(index))?;
+        if self.tables.any_dead() {
+            let values = E::FIELDS
+                .iter()
+                .enumerate()
+                .map(|(index, field)| (field.number, row.value(index).to_owned()));
+            let act = Act::Create(values.collect());
+            let change = Change { entity: E::KIND.number(), row: row.id(), act, strange: vec![] };
+            let at = Place { txn: self.txn, stamp: self.stamp, number: self.number };
+            self.tables.revive_by(at, &change)?;
+        }
         self.close_if_full()
     }
 

@@ -26,6 +26,12 @@ pub(crate) fn find(conn: &Connection, uuid: Uuid) -> Result<Option<Known>, Store
     Ok(known)
 }
 
+/// What the `row` table knows of a local integer.
+pub(crate) fn known(conn: &Connection, id: i64) -> Result<Option<Known>, StoreError> {
+    let mut find = conn.prepare_cached("SELECT entity, born FROM row WHERE id = ?1")?;
+    Ok(find.query_row([id], |row| Ok(Known { id, entity: row.get(0)?, born: row.get(1)? })).optional()?)
+}
+
 /// Gives the local integer of a row, making a line for one that nothing held has created yet.
 pub(crate) fn find_or_make(conn: &Connection, uuid: Uuid, entity: u8) -> Result<i64, StoreError> {
     let mut make = conn.prepare_cached("INSERT OR IGNORE INTO row (uuid, entity) VALUES (?1, ?2)")?;

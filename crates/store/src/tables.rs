@@ -16,6 +16,7 @@ use airshelf_catalog::ids::unpack_layers;
 use airshelf_catalog::{EntityKind, FieldKind, Value, ValueRef};
 use rusqlite::{CachedStatement, Connection};
 use std::collections::{BTreeSet, HashMap};
+use std::hash::{BuildHasher, Hasher};
 use std::rc::Rc;
 use uuid::Uuid;
 
@@ -26,7 +27,7 @@ const BODIES_KEPT: usize = 64;
 pub(crate) struct Tables<'c> {
     pub conn: &'c Connection,
     host: &'c dyn Host,
-    ids: HashMap<Uuid, i64>,
+    ids: HashMap<Uuid, i64, Folded>,
     inserts: Vec<Option<CachedStatement<'c>>>,
     new_row: CachedStatement<'c>,
     /// Deletes by row; nearly always empty.
@@ -37,6 +38,30 @@ pub(crate) struct Tables<'c> {
     pub revived: Vec<(Uuid, u8, Stamp)>,
     /// Rows whose standing values may have come to differ.
     pub touched: BTreeSet<i64>,
+}
+
+/// Identifiers are random or hashes already; folding their halves spreads them enough, and nothing hostile gains more
+/// by making them collide than a slow import.
+#[derive(Clone, Copy, Default)]
+struct Folded(u64);
+
+impl BuildHasher for Folded {
+    type Hasher = Folded;
+    fn build_hasher(&self) -> Folded {
+        Folded(0)
+    }
+}
+
+impl Hasher for Folded {
+    fn write(&mut self, bytes: &[u8]) {
+        for piece in bytes.chunks_exact(8) {
+            let half = u64::from_le_bytes(piece.try_into().expect("eight bytes"));
+            self.0 = (self.0.rotate_left(23) ^ half).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+        }
+    }
+    fn finish(&self) -> u64 {
+        self.0
+    }
 }
 
 /// Whether a row was there already.
@@ -53,7 +78,7 @@ impl<'c> Tables<'c> {
         let mut tables = Tables {
             conn,
             host,
-            ids: HashMap::new(),
+            ids: HashMap::default(),
             inserts: (0..256).map(|_| None).collect(),
             new_row: conn
                 .prepare_cached("INSERT OR IGNORE INTO row (uuid, entity, born) VALUES (?1, ?2, ?3)")?,
@@ -98,8 +123,11 @@ impl<'c> Tables<'c> {
                 return Ok(Birth::New(id));
             }
         }
-        let known = local::find(self.conn, uuid)?
-            .ok_or_else(|| StoreError::damaged("a row's index and table differ"))?;
+        let known = match self.ids.get(&uuid) {
+            Some(id) => local::known(self.conn, *id)?,
+            None => local::find(self.conn, uuid)?,
+        };
+        let known = known.ok_or_else(|| StoreError::damaged("a row's index and table differ"))?;
         self.ids.insert(uuid, known.id);
         if known.born.is_some() {
             return Ok(Birth::Held(known));
@@ -441,7 +469,7 @@ impl<'c> Tables<'c> {
                     if !matches!(change.act, Act::Delete(_))
                         && (change.row == uuid || names(&change).contains(&uuid))
                     {
-                        return self.revive(id, at.txn, uuid, change.entity, place);
+                        return self.revive(id, at.txn, uuid, place);
                     }
                 }
             }
@@ -449,7 +477,7 @@ impl<'c> Tables<'c> {
         Ok(())
     }
 
-    fn revive(&mut self, id: i64, stone: i64, uuid: Uuid, _by: u8, at: Place) -> Result<(), StoreError> {
+    fn revive(&mut self, id: i64, stone: i64, uuid: Uuid, at: Place) -> Result<(), StoreError> {
         // Which change revived it depends on the order they came in; that one did does not.
         let mut mark = self.conn.prepare_cached(
             "UPDATE tombstone SET revived_by = ?3 WHERE row = ?1 AND txn = ?2 AND revived_by IS NULL",
@@ -463,14 +491,20 @@ impl<'c> Tables<'c> {
         Ok(())
     }
 
-    fn revive_by(&mut self, at: Place, change: &Change) -> Result<(), StoreError> {
+    /// Whether any delete is held at all.
+    pub(crate) fn any_dead(&self) -> bool {
+        !self.tombs.is_empty()
+    }
+
+    /// Brings back deleted rows that a change beyond what their deleters had seen is about, or names.
+    pub(crate) fn revive_by(&mut self, at: Place, change: &Change) -> Result<(), StoreError> {
         let mut rows = names(change);
         rows.push(change.row);
         for uuid in rows {
             let Some(known) = local::find(self.conn, uuid)? else { continue };
             for (stone, seen) in self.tombs.get(&known.id).cloned().unwrap_or_default() {
                 if !covers(&seen, at.stamp.device, at.number) {
-                    self.revive(known.id, stone, uuid, change.entity, at)?;
+                    self.revive(known.id, stone, uuid, at)?;
                 }
             }
         }

@@ -2,9 +2,9 @@
 
 use crate::device::{Machine, assert_equal, log_of, pour, shown};
 use airshelf_catalog::change::cbor::Envelope;
-use airshelf_catalog::model::{Listing, Part, Reading};
-use airshelf_catalog::{Quantity, Uuid, Value};
-use airshelf_store::{Encoded, Store, StoreError};
+use airshelf_catalog::model::{ImportFile, Listing, Part, Reading, SheetTable};
+use airshelf_catalog::{Quantity, Records, Uuid, Value};
+use airshelf_store::{Encoded, Pace, Store, StoreError};
 use proptest::prelude::*;
 use std::collections::{BTreeMap, VecDeque};
 
@@ -15,6 +15,7 @@ enum Doing {
     Edit { which: u8, field: u8, text: u8 },
     Delete { which: u8 },
     Refer { which: u8 },
+    Import { which: u8, note: u8 },
     Read,
     Strike { which: u8 },
     Undo,
@@ -28,6 +29,7 @@ fn doing() -> impl Strategy<Value = Doing> {
         6 => (0..3u8, 0..2u8, 0..4u8).prop_map(|(which, field, text)| Doing::Edit { which, field, text }),
         2 => (0..3u8).prop_map(|which| Doing::Delete { which }),
         1 => (0..3u8).prop_map(|which| Doing::Refer { which }),
+        2 => (0..3u8, 0..2u8).prop_map(|(which, note)| Doing::Import { which, note }),
         2 => Just(Doing::Read),
         1 => (0..4u8).prop_map(|which| Doing::Strike { which }),
         1 => Just(Doing::Undo),
@@ -38,6 +40,26 @@ fn doing() -> impl Strategy<Value = Doing> {
 
 fn part(which: u8) -> Uuid {
     Uuid::from_bytes([0xa0 | which; 16])
+}
+
+/// A sheet that names a part, which others may know, and a listing of its own.
+fn sheet(which: u8, note: u8) -> Records {
+    let own = |n: u8| Uuid::from_bytes([0x10 * n + which * 2 + note; 16]);
+    let tag = Some(format!("P-{which}"));
+    let part_row = Part {
+        id: part(which),
+        tag,
+        note: Some(format!("note {note}")),
+        table: Some(own(2)),
+        ..Part::default()
+    };
+    Records {
+        import_files: vec![ImportFile { id: own(1), ..ImportFile::default() }],
+        sheet_tables: vec![SheetTable { id: own(2), file: Some(own(1)), ..SheetTable::default() }],
+        parts: vec![part_row],
+        listings: vec![Listing { id: own(3), part: Some(part((which + note) % 3)), ..Listing::default() }],
+        ..Records::default()
+    }
 }
 
 /// Does it where it can be done; gives the reading made, if one was.
@@ -68,6 +90,9 @@ fn act(stores: &mut [Store], who: usize, doing: Doing) -> Option<Uuid> {
         Doing::Refer { which } => stores[who]
             .write(&label, |w| w.create(&Listing { part: Some(part(which)), ..Listing::default() }))
             .map(|_| None),
+        Doing::Import { which, note } => {
+            stores[who].import(&sheet(which, note), &label, &mut |_, _| Pace::GoOn).map(|_| None)
+        }
         Doing::Read => stores[who]
             .write(&label, |w| {
                 w.create(&Reading { flow: Some(Quantity::of_si(0.125)), ..Reading::default() })

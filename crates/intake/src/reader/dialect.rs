@@ -1,7 +1,5 @@
 //! What separates the cells of a text file, and whether it quotes them.
 
-use memchr::memchr_iter;
-
 use super::lines::Rows;
 
 /// How a text file uses quotation marks.
@@ -42,7 +40,7 @@ pub(super) fn detect(text: &str) -> Dialect {
     }
     let mut best: Option<(f64, Dialect)> = None;
     for delimiter in DELIMITERS {
-        if memchr_iter(delimiter, sample.as_bytes()).next().is_none() {
+        if !sample.contains(char::from(delimiter)) {
             continue;
         }
         let dialect = with_quoting(sample, Some(delimiter));
@@ -66,7 +64,7 @@ fn sample(text: &str) -> &str {
         return text;
     }
     let head = &text.as_bytes()[..SAMPLE_BYTES];
-    match memchr::memrchr2(b'\n', b'\r', head) {
+    match head.iter().rposition(|byte| matches!(byte, b'\n' | b'\r')) {
         Some(end) => &text[..end],
         None => &text[..text.floor_char_boundary(SAMPLE_BYTES)],
     }
@@ -132,7 +130,7 @@ fn decimal_commas(sample: &str) -> bool {
     let bytes = sample.as_bytes();
     let digit = |at: Option<usize>| at.and_then(|at| bytes.get(at)).is_some_and(u8::is_ascii_digit);
     let (mut all, mut decimal) = (0usize, 0usize);
-    for at in memchr_iter(b',', bytes) {
+    for (at, _) in sample.match_indices(',') {
         all += 1;
         decimal += usize::from(digit(at.checked_sub(1)) && digit(Some(at + 1)));
     }

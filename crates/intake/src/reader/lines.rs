@@ -1,9 +1,10 @@
-//! The rows of a text file, split cell by cell with the file's own line
-//! numbers (RFC 4180, with ragged rows and any line end).
+//! The rows of a text file with the file's own line numbers (RFC 4180, with
+//! ragged rows and any line end). `csv-core` splits them; what is added here
+//! is that a mark which is no quotation mark loses no text.
 
 use std::borrow::Cow;
 
-use memchr::{memchr, memchr_iter, memchr2, memchr3};
+use csv_core::{ReadFieldResult, ReadRecordResult, Reader, ReaderBuilder};
 
 use super::dialect::{Dialect, Quoting};
 use super::{ReadFault, Row};
@@ -39,13 +40,14 @@ impl TextFile<'_> {
     }
 }
 
-/// Longest quoted cell, in bytes: a quotation mark that is not closed by then
-/// is taken for a sign of its own (inches, ditto), so that one stray mark
-/// cannot swallow the rest of the file.
+/// Longest quoted cell, in bytes and in line ends: a quotation mark that is not
+/// closed by then is taken for a sign of its own (inches, ditto), so that one
+/// stray mark cannot swallow the rest of the file. Common practice, no source.
 const LONGEST_QUOTED: usize = 64 * 1024;
+const MOST_LINE_ENDS: u32 = 100;
 
-/// After so many unclosed marks, they are no quotes in this file.
-const UNCLOSED_MARKS: u32 = 64;
+/// A byte that no UTF-8 text holds, for text that nothing separates.
+const NO_DELIMITER: u8 = 0xFF;
 
 /// Rows of a text file in order; blank lines are left out but counted.
 #[derive(Debug)]
@@ -54,112 +56,159 @@ pub struct Rows<'t> {
     text: &'t str,
     at: usize,
     line: u32,
-    delimiter: Option<u8>,
+    delimiter: u8,
     quoted: bool,
-    unclosed: u32,
     columns: u32,
+    /// Splits at every delimiter and line end.
+    plain: Reader,
+    /// Undoes the quotes of one cell.
+    quotes: Reader,
+    output: Vec<u8>,
+    ends: Vec<usize>,
     spans: Vec<(u32, u32)>,
     failed: bool,
 }
 
+/// A row's cells would be more than any table has.
+struct TooWide;
+
 impl<'t> Rows<'t> {
     pub(super) fn new(file: &'t str, text: &'t str, dialect: Dialect, columns: u32) -> Rows<'t> {
+        let delimiter = dialect.delimiter.unwrap_or(NO_DELIMITER);
+        let reader = |quoting| ReaderBuilder::new().delimiter(delimiter).quoting(quoting).build();
+        let mut plain = reader(false);
+        // The reader drops a byte order mark where it begins; one that still
+        // stands in the decoded text is text.
+        plain.read_record(b"\n", &mut [0], &mut [0]);
         Rows {
             file,
             text,
             at: 0,
             line: 1,
-            delimiter: dialect.delimiter,
+            delimiter,
             quoted: dialect.quoting != Quoting::None,
-            unclosed: 0,
             columns,
+            plain,
+            quotes: reader(true),
+            output: vec![0; 1024],
+            ends: vec![0; 64],
             spans: Vec::new(),
             failed: false,
         }
     }
 
-    /// Splits the row at `start` whose first line ends at `line_end`; gives
-    /// its text with the appended cells, and where it ends.
-    fn split(&mut self, start: usize, line_end: usize) -> (String, usize) {
-        let bytes = self.text.as_bytes();
-        let line = &bytes[start..line_end];
-        self.spans.clear();
-        if !self.quoted || memchr(b'"', line).is_none() {
-            let mut from = 0;
-            if let Some(delimiter) = self.delimiter {
-                for at in memchr_iter(delimiter, line) {
-                    self.spans.push((from, at as u32));
-                    from = at as u32 + 1;
-                }
-            }
-            self.spans.push((from, line.len() as u32));
-            return (self.text[start..line_end].to_owned(), line_end);
-        }
+    /// Splits the row at `start`; gives its text with the appended cells, and
+    /// where it ends.
+    fn split(&mut self, start: usize) -> Result<(String, usize), TooWide> {
+        let text = self.text;
         // Cells whose doubled quotes are undone: index of the span, its text.
         let mut undone: Vec<(usize, String)> = Vec::new();
         let mut at = start;
+        self.spans.clear();
         let end = loop {
-            let cell_end = match self.quoted_cell(at) {
-                Some((close, doubled)) => {
-                    let inner = (at + 1, close);
-                    if doubled {
-                        let text = self.text[inner.0..inner.1].replace("\"\"", "\"");
-                        undone.push((self.spans.len(), text));
-                    }
-                    self.spans.push(((inner.0 - start) as u32, (inner.1 - start) as u32));
-                    close + 1
+            let cells = self.cells_of_line(at)?;
+            let line_end = at + self.ends[cells - 1] + cells - 1;
+            let marked = self.quoted && text[at..line_end].contains('"');
+            let mut from = at;
+            for cell in 0..cells {
+                // The reader's positions leave out the delimiters before.
+                let mut to = at + self.ends[cell] + cell;
+                if to < from {
+                    // Within the quoted cell before.
+                    continue;
                 }
-                None => {
-                    let rest = &bytes[at..];
-                    let length = match self.delimiter {
-                        Some(delimiter) => memchr3(delimiter, b'\n', b'\r', rest),
-                        None => memchr2(b'\n', b'\r', rest),
-                    };
-                    let end = at + length.unwrap_or(rest.len());
-                    self.spans.push(((at - start) as u32, (end - start) as u32));
-                    end
+                let mut span = (from, to);
+                if marked && let Some((end, doubled)) = self.quoted_cell(from) {
+                    to = end;
+                    span = (from + 1, end - 1);
+                    undone.extend(doubled.map(|cell| (self.spans.len(), cell)));
                 }
-            };
-            match bytes.get(cell_end) {
-                Some(byte) if Some(*byte) == self.delimiter => at = cell_end + 1,
-                _ => break cell_end,
+                self.spans.push(((span.0 - start) as u32, (span.1 - start) as u32));
+                from = to + 1;
+            }
+            if self.spans.len() > self.columns as usize {
+                return Err(TooWide);
+            }
+            if text.as_bytes().get(from - 1) != Some(&self.delimiter) {
+                break from - 1;
+            }
+            // The last cell ended on a later line, where more cells follow.
+            at = from;
+            if matches!(text.as_bytes().get(at), None | Some(b'\n' | b'\r')) {
+                self.spans.push(((at - start) as u32, (at - start) as u32));
+                break at;
             }
         };
-        let mut buffer = self.text[start..end].to_owned();
-        for (index, text) in undone {
+        let mut buffer = text[start..end].to_owned();
+        for (index, cell) in undone {
             let from = buffer.len() as u32;
-            buffer.push_str(&text);
+            buffer.push_str(&cell);
             self.spans[index] = (from, buffer.len() as u32);
         }
-        (buffer, end)
+        Ok((buffer, end))
     }
 
-    /// Finds the closing mark of a quoted cell that begins at `at`, and
-    /// whether marks are doubled in it. `None` where the cell is not quoted,
-    /// or what looks like a quote is no pair around a whole cell.
-    fn quoted_cell(&mut self, at: usize) -> Option<(usize, bool)> {
-        let bytes = self.text.as_bytes();
-        if !self.quoted || bytes.get(at) != Some(&b'"') {
-            return None;
-        }
-        let window = &bytes[..bytes.len().min(at + 1 + LONGEST_QUOTED)];
-        let mut from = at + 1;
-        let mut doubled = false;
-        while let Some(found) = window.get(from..).and_then(|rest| memchr(b'"', rest)) {
-            let close = from + found;
-            match bytes.get(close + 1) {
-                Some(b'"') => {
-                    doubled = true;
-                    from = close + 2;
-                }
-                None | Some(b'\n' | b'\r') => return Some((close, doubled)),
-                Some(byte) if Some(*byte) == self.delimiter => return Some((close, doubled)),
-                Some(_) => return None,
+    /// Splits the line at `at`, which is not blank, at every delimiter; gives
+    /// the number of cells, whose ends the reader leaves in `ends`.
+    fn cells_of_line(&mut self, at: usize) -> Result<usize, TooWide> {
+        // Quoted cells may still join some of these.
+        let most = (self.columns as usize).saturating_add(LONGEST_QUOTED);
+        let (mut read, mut written, mut cells) = (at, 0, 0);
+        loop {
+            let (result, taken, put, ended) = self.plain.read_record(
+                &self.text.as_bytes()[read..],
+                &mut self.output[written..],
+                &mut self.ends[cells..],
+            );
+            read += taken;
+            written += put;
+            cells += ended;
+            match result {
+                ReadRecordResult::Record | ReadRecordResult::End => return Ok(cells),
+                // Asked again with nothing left, the reader ends the row.
+                ReadRecordResult::InputEmpty => {}
+                ReadRecordResult::OutputFull => self.output.resize(written * 2, 0),
+                ReadRecordResult::OutputEndsFull if cells <= most => self.ends.resize(cells * 2, 0),
+                ReadRecordResult::OutputEndsFull => return Err(TooWide),
             }
         }
-        self.unclosed += 1;
-        self.quoted = self.unclosed < UNCLOSED_MARKS;
-        None
+    }
+
+    /// Reads the quoted cell that begins at `at`; gives where it ends and, if
+    /// marks are doubled in it, its text. `None` where the cell is not quoted,
+    /// or what looks like a quote is no pair around a whole cell.
+    ///
+    /// Marks that are no quotes cost no second look: a mark that would open a
+    /// cell closes one that is still open, and the reader stops there.
+    fn quoted_cell(&mut self, at: usize) -> Option<(usize, Option<String>)> {
+        let bytes = self.text.as_bytes();
+        if bytes.get(at) != Some(&b'"') {
+            return None;
+        }
+        let window = &bytes[at..bytes.len().min(at + LONGEST_QUOTED)];
+        if self.output.len() < window.len() {
+            self.output.resize(window.len(), 0);
+        }
+        self.quotes.reset();
+        let (result, taken, put) = self.quotes.read_field(window, &mut self.output);
+        let end = match result {
+            // The delimiter or line end is taken too.
+            ReadFieldResult::Field { .. } => at + taken - 1,
+            _ if at + taken == bytes.len() => bytes.len(),
+            _ => return None,
+        };
+        // The reader makes some cell of any text; it was quoted if quoting the
+        // cell again gives what stands in the file.
+        let inner = self.text[at..end].strip_prefix('"')?.strip_suffix('"')?;
+        let cell = &self.output[..put];
+        if line_ends(inner.as_bytes()) > MOST_LINE_ENDS {
+            None
+        } else if !cell.contains(&b'"') {
+            (inner.as_bytes() == cell).then_some((end, None))
+        } else {
+            let cell = std::str::from_utf8(cell).ok()?;
+            (inner == cell.replace('"', "\"\"")).then(|| (end, Some(cell.to_owned())))
+        }
     }
 }
 
@@ -168,37 +217,31 @@ impl Iterator for Rows<'_> {
 
     fn next(&mut self) -> Option<Self::Item> {
         let bytes = self.text.as_bytes();
-        loop {
-            let start = self.at;
-            if self.failed || start >= bytes.len() {
-                return None;
-            }
-            let rest = &bytes[start..];
-            let line_end = start + memchr2(b'\n', b'\r', rest).unwrap_or(rest.len());
-            if line_end == start {
-                self.at = after_line_end(bytes, start);
-                self.line += 1;
-                continue;
-            }
-            let number = self.line;
-            let (buffer, end) = self.split(start, line_end);
-            if self.spans.len() > self.columns as usize {
-                self.failed = true;
-                return Some(Err(ReadFault::TooWide {
-                    file: self.file.to_owned(),
-                    sheet: None,
-                    row: number,
-                    limit: self.columns,
-                }));
-            }
-            if end > line_end {
-                self.line += line_ends(&bytes[start..end]);
-            }
-            self.line += 1;
-            self.at = after_line_end(bytes, end);
-            let spans = self.spans.as_slice().into();
-            return Some(Ok(Row::line(number, buffer, end - start, spans)));
+        if self.failed {
+            return None;
         }
+        while matches!(bytes.get(self.at), Some(b'\n' | b'\r')) {
+            self.at = after_line_end(bytes, self.at);
+            self.line += 1;
+        }
+        let start = self.at;
+        if start >= bytes.len() {
+            return None;
+        }
+        let number = self.line;
+        let Ok((buffer, end)) = self.split(start) else {
+            self.failed = true;
+            return Some(Err(ReadFault::TooWide {
+                file: self.file.to_owned(),
+                sheet: None,
+                row: number,
+                limit: self.columns,
+            }));
+        };
+        self.line += line_ends(&bytes[start..end]) + 1;
+        self.at = after_line_end(bytes, end);
+        let spans = self.spans.as_slice().into();
+        Some(Ok(Row::line(number, buffer, end - start, spans)))
     }
 }
 
@@ -213,11 +256,8 @@ fn after_line_end(bytes: &[u8], at: usize) -> usize {
 
 /// Counts line ends: CR LF, LF or CR.
 pub(super) fn line_ends(bytes: &[u8]) -> u32 {
-    let mut count = 0;
-    let mut at = 0;
-    while let Some(found) = memchr2(b'\n', b'\r', &bytes[at..]) {
-        at = after_line_end(bytes, at + found);
-        count += 1;
-    }
-    count
+    let returns = bytes.iter().filter(|byte| **byte == b'\r').count();
+    let feeds = bytes.iter().filter(|byte| **byte == b'\n').count();
+    let both = if returns > 0 { bytes.windows(2).filter(|pair| pair == b"\r\n").count() } else { 0 };
+    (returns + feeds - both) as u32
 }

@@ -109,6 +109,40 @@ fn a_stray_mark_swallows_nothing() {
 }
 
 #[test]
+fn a_mark_closed_only_hundreds_of_rows_later_swallows_none_of_them() {
+    let mut text = String::from("tag,note,size\nPF-0,\"11 inch,x\n");
+    for n in 1..300 {
+        text += &format!("PF-{n},old,\"2, maybe 3\"\"\"\n");
+    }
+    let plain = text.replace("\"2, maybe 3\"\"\"", "2") + "PF-300,9 inch\",2\n";
+    let read = book("a.csv", plain.as_bytes());
+    assert_eq!(rows(&read).len(), 302);
+    assert_eq!(rows(&read)[1], (2, vec!["PF-0", "\"11 inch", "x"]));
+    // Quotes after the stray mark still hold.
+    let read = book("a.csv", text.as_bytes());
+    assert_eq!(rows(&read)[300], (301, vec!["PF-299", "old", "2, maybe 3\""]));
+}
+
+#[test]
+fn cells_after_one_of_several_lines_belong_to_its_row() {
+    let read = book("a.csv", b"a,b,c,d\n\"1\n\n2\",,\"x, y\nz\",\"9\" round\n5,\"6\n\",\n7,8,9,0\n");
+    assert_eq!(
+        rows(&read)[1..],
+        [
+            (2, vec!["1\n\n2", "", "x, y\nz", "\"9\" round"]),
+            (6, vec!["5", "6\n", ""]),
+            (8, vec!["7", "8", "9", "0"]),
+        ]
+    );
+}
+
+#[test]
+fn a_byte_order_mark_within_the_text_is_text() {
+    let read = book("a.csv", "\u{FEFF}\u{FEFF}lid,loss\n\u{FEFF}solid,17\n".as_bytes());
+    assert_eq!(rows(&read), [(1, vec!["\u{FEFF}lid", "loss"]), (2, vec!["\u{FEFF}solid", "17"])]);
+}
+
+#[test]
 fn quotes_everywhere_are_told() {
     let read = book("a.csv", b"\"a\",\"b, c\"\n\"1\",\"\"\n");
     assert_eq!(read.quoting, Some(Quoting::All));

@@ -32,7 +32,7 @@ pub(crate) struct Tables<'c> {
     new_row: CachedStatement<'c>,
     /// Deletes by row; nearly always empty.
     tombs: HashMap<i64, Vec<(i64, Seen)>>,
-    bodies: HashMap<i64, Rc<Vec<u8>>>,
+    bodies: HashMap<i64, Rc<Body>>,
     scratch: String,
     /// Rows that a concurrent change brought back: row, entity, the transaction that did.
     pub revived: Vec<(Uuid, u8, Stamp)>,
@@ -61,6 +61,25 @@ impl Hasher for Folded {
     }
     fn finish(&self) -> u64 {
         self.0
+    }
+}
+
+/// A transaction's changes, with where those of each row begin.
+struct Body {
+    bytes: Vec<u8>,
+    at: HashMap<Uuid, Vec<usize>, Folded>,
+}
+
+impl Body {
+    fn of(bytes: Vec<u8>) -> Result<Self, StoreError> {
+        let mut at: HashMap<Uuid, Vec<usize>, Folded> = HashMap::default();
+        let mut changes = Changes::of(&bytes);
+        loop {
+            let position = changes.position();
+            let Some(unread) = changes.next() else { break };
+            at.entry(unread?.row).or_default().push(position);
+        }
+        Ok(Body { bytes, at })
     }
 }
 
@@ -244,7 +263,7 @@ impl<'c> Tables<'c> {
                     self.insert(kind, id, value)?;
                 }
                 Birth::New(id) => self.add_up(id)?,
-                Birth::Held(known) => self.born_again(known, kind, at, change)?,
+                Birth::Held(known) => self.born_again(known, at, change)?,
             },
             (Some(_), Act::Edit(_)) => {
                 let id = self.id_of(change.row, change.entity)?;
@@ -288,28 +307,24 @@ impl<'c> Tables<'c> {
     }
 
     /// A second creation. The usual one says the same as the first, since both imported one sheet.
-    fn born_again(
-        &mut self,
-        known: local::Known,
-        kind: EntityKind,
-        at: Place,
-        change: &Change,
-    ) -> Result<(), StoreError> {
-        let untouched = !self.is_touched(known.id)?;
-        if let (Some(born), true) = (known.born, untouched) {
+    fn born_again(&mut self, known: local::Known, at: Place, change: &Change) -> Result<(), StoreError> {
+        let Some(born) = known.born.filter(|born| *born != at.txn) else { return self.add_up(known.id) };
+        if !self.is_touched(known.id)? {
             let first = self.told_in(born, change.row)?;
             let earlier = local::place(self.conn, born)?.stamp <= at.stamp;
-            if earlier
-                && let [only] = &first[..]
-                && says_the_same(only, change)
-            {
-                return self.touch(known.id, at.txn);
+            if let [only] = &first[..] {
+                if earlier && says_the_same(only, change) {
+                    return self.touch(known.id, at.txn);
+                }
+                if !earlier && only == change && change.strange.is_empty() {
+                    // The earliest creation is the row's stamp; nothing in its line changes.
+                    let mut mark = self.conn.prepare_cached("UPDATE row SET born = ?2 WHERE id = ?1")?;
+                    mark.execute((known.id, at.txn))?;
+                    return self.touch(known.id, born);
+                }
             }
         }
-        let _ = kind;
-        if known.born.is_some() {
-            self.touch(known.id, at.txn)?;
-        }
+        self.touch(known.id, at.txn)?;
         self.add_up(known.id)
     }
 
@@ -317,7 +332,7 @@ impl<'c> Tables<'c> {
         let body = match self.bodies.get(&txn) {
             Some(body) => Rc::clone(body),
             None => {
-                let body = Rc::new(log::body(self.conn, txn)?);
+                let body = Rc::new(Body::of(log::body(self.conn, txn)?)?);
                 if self.bodies.len() >= BODIES_KEPT {
                     self.bodies.clear();
                 }
@@ -326,10 +341,9 @@ impl<'c> Tables<'c> {
             }
         };
         let mut told = Vec::new();
-        for unread in Changes::of(&body) {
-            let unread = unread?;
-            if unread.row == row {
-                told.push(unread.read()?);
+        for at in body.at.get(&row).map_or(&[][..], |at| at) {
+            if let Some(unread) = Changes::of(&body.bytes[*at..]).next() {
+                told.push(unread?.read()?);
             }
         }
         Ok(told)

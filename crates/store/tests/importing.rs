@@ -108,3 +108,26 @@ fn a_hundred_thousand_rows_are_quickly_in_and_out() {
     let size = std::fs::metadata(folder.path().join("shelf/airshelf.db")).unwrap().len();
     println!("{} bytes a row", size / rows as u64);
 }
+
+/// Two devices that import one big sheet apart: the second copy of every row is passed over, and quickly.
+#[test]
+fn a_sheet_imported_twice_apart_merges_quickly() {
+    let rows = if cfg!(debug_assertions) { 2_000 } else { 50_000 };
+    let folder = tempfile::tempdir().unwrap();
+    let records = bench::evenings(rows);
+    let mut a = shelf(&folder.path().join("a"));
+    let mut b = shelf(&folder.path().join("b"));
+    let part = Part { tag: Some("ON-BOTH".into()), ..Part::default() };
+    a.write("first", |w| w.create(&part)).unwrap_or_else(|e: StoreError| panic!("{e}"));
+    b.meet(&a.version_vector().unwrap()).unwrap();
+    b.apply(&a.transactions_since(&b.version_vector().unwrap(), usize::MAX).unwrap()).unwrap();
+    a.import(&records, "import", &mut on).unwrap();
+    b.import(&records, "import", &mut on).unwrap();
+    let sent = a.transactions_since(&b.version_vector().unwrap(), usize::MAX).unwrap();
+    let begin = Instant::now();
+    let applied = b.apply(&sent).unwrap();
+    println!("{} rows merged again in {:.2?}", records.len(), begin.elapsed());
+    assert_eq!(applied.conflicts, []);
+    assert_eq!(b.records(Scope::All).unwrap().len(), records.len() + 1);
+    assert!(b.check().unwrap().is_sound());
+}

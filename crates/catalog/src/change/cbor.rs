@@ -168,6 +168,11 @@ impl<'b> Changes<'b> {
         Changes(Decoder::new(body))
     }
 
+    /// Where the next change begins; a walk may begin there again.
+    pub fn position(&self) -> usize {
+        self.0.position()
+    }
+
     fn read(&mut self) -> Read<Unread<'b>> {
         let d = &mut self.0;
         let items = d.array()?.unwrap_or(0);

@@ -1,8 +1,9 @@
 //! Which field each column of a header row holds, and how sure that is.
 
+use super::evidence::by_unit;
 use super::field::Field;
 use super::header::Header;
-use super::vocabulary::{DIMENSION_WORDS, FILLERS, GUESSES, KIND_WORDS, PARTS, RATINGS, RUNS};
+use super::vocabulary::{DIMENSION_WORDS, FILLERS, GUESSES, KIND_WORDS, PARTS, RATINGS, RUNS, WITH_UNIT};
 use airshelf_catalog::{PartDimension, PartKind};
 use airshelf_units::{Dimension, Unit};
 
@@ -83,8 +84,9 @@ fn phrase(words: &[&str], spelling: &str) -> f64 {
     if written.len() < 4 || wanted.len() < 4 {
         return 0.0;
     }
+    // A slip in a word of five letters makes another word as often (`plate`, `place`).
     let near = strsim::normalized_damerau_levenshtein(&written, &wanted);
-    if near >= 0.8 { 0.9 * near } else { 0.0 }
+    if near > 0.81 { 0.9 * near } else { 0.0 }
 }
 
 /// How well a header names a field: 1 for its own name, 0 for no likeness.
@@ -112,10 +114,17 @@ pub(crate) fn score(header: &Header, field: Field, spellings: &[&str]) -> f64 {
             } else if all.is_empty() {
                 unit_alone(unit, field)
             } else {
-                best
+                best.max(with_unit(&all, field))
             }
         }
     }
+}
+
+/// How well words name a field that only the unit beside them tells: `Read, inH2O` is a pressure, `Read, CFM` a flow.
+fn with_unit(words: &[&str], field: Field) -> f64 {
+    let lists = WITH_UNIT.iter().filter(|w| w.0 == field);
+    let best = lists.flat_map(|w| w.1).map(|spelling| phrase(words, spelling)).fold(0.0, f64::max);
+    0.92 * best
 }
 
 /// A header that is only a unit.
@@ -154,6 +163,29 @@ fn part_dimension(header: &Header) -> Option<Field> {
     }
 }
 
+/// Two dimensions and a sign between them: `Ø × height`, `across by high`.
+fn by_by(text: &str) -> bool {
+    let lower = text.to_lowercase();
+    let split = ["×", " x ", " by ", "*"].iter().find_map(|mark| lower.split_once(mark));
+    let Some((before, after)) = split else { return false };
+    let names = |side: &str| {
+        super::header::words_of(side).iter().any(|word| {
+            matches!(word.as_str(), "ø" | "across" | "o" | "h" | "d")
+                || DIMENSION_WORDS.iter().any(|d| d.1.contains(&word.as_str()))
+        })
+    };
+    names(before) && names(after)
+}
+
+/// `Net at 25 inH2O`, `Corrected to 28"`: what was read, brought to a pressure that the header tells.
+fn at_a_pressure(header: &Header) -> bool {
+    let brought = ["net", "corrected", "scaled", "brought", "converted", "calculated"];
+    header.unit.is_some_and(|u| u.dimension() == Dimension::Flow)
+        && header.words.iter().any(|w| brought.contains(&w.as_str()))
+        && header.words.iter().any(|w| w == "at" || w == "to")
+        && header.words.iter().any(|w| w.starts_with(|c: char| c.is_ascii_digit()))
+}
+
 /// Fields that more than one column may hold.
 fn may_repeat(field: Field) -> bool {
     matches!(field, Field::Note)
@@ -170,7 +202,11 @@ pub fn assign(headers: &[Header], group: Group) -> Vec<Assigned> {
         {
             pairs.push((0.96, at, field));
         }
-        let is_size = header.words.first().is_some_and(|w| w == "size" || w == "sizes");
+        let is_size =
+            header.words.first().is_some_and(|w| w == "size" || w == "sizes") || by_by(&header.text);
+        if group == Group::Runs && at_a_pressure(header) {
+            pairs.push((0.93, at, Field::FlowAtSetPressure));
+        }
         for (field, spellings) in spellings(group) {
             let score = match *field {
                 Field::Size if is_size => 0.98,
@@ -197,6 +233,7 @@ pub fn assign(headers: &[Header], group: Group) -> Vec<Assigned> {
         out[at].unit =
             field.dimension().and_then(|d| headers[at].unit_for(d, matches!(field, Field::Barometer)));
     }
+    by_unit(&mut out, group);
     out
 }
 

@@ -4,6 +4,7 @@
 //! what a person may say instead.
 
 pub mod columns;
+mod evidence;
 pub mod field;
 pub mod header;
 pub mod mapping;

@@ -4,15 +4,15 @@ use crate::audited::{FaultReport, report};
 use crate::code::{Code, Fault};
 use crate::shelf::{Shelf, store_fault};
 use airshelf_catalog::limits::Limits as AuditLimits;
-use airshelf_catalog::{EntityKind, Records};
-use airshelf_intake::audit::{Scope as AuditScope, audit};
+use airshelf_catalog::{Records, RecordsPart, SheetTable, Uuid};
+use airshelf_intake::audit::{Fault as Found, Scope as AuditScope, audit};
 use airshelf_intake::map::Mapping;
 use airshelf_intake::reader::{Limits, ReadFault, Workbook, column_name, read};
 use airshelf_intake::stage::{Known, RowCounts, TableReport, stage};
 use airshelf_store::Pace;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
-use std::rc::Rc;
+use std::sync::Arc;
 
 /// A file to import.
 #[derive(Clone, Debug)]
@@ -93,13 +93,13 @@ pub struct QuarantineReport {
 #[derive(Clone, Debug, Serialize)]
 pub struct ConversionReport {
     /// The sheet; none in text files.
-    pub sheet: Option<Rc<str>>,
+    pub sheet: Option<Arc<str>>,
     /// The file's own row.
     pub row: u32,
     /// The column as spelled in the file.
-    pub column: Rc<str>,
+    pub column: Arc<str>,
     /// What it was taken to be.
-    pub field: Rc<str>,
+    pub field: Arc<str>,
     /// What stood there.
     pub raw: Box<str>,
     /// The value in SI units.
@@ -111,12 +111,21 @@ pub struct ConversionReport {
 /// How far an import is; called often, answers whether to go on.
 pub type Progress<'a> = &'a mut dyn FnMut(&str, u64, u64) -> bool;
 
-/// Files read, staged behind the shelf's records, and audited together with them.
+/// Files read and staged behind the shelf's records, to be audited together with them.
 struct Gathered {
     records: Records,
-    /// The file's place in the reports, the counts of the records before its own, and its bytes.
-    staged: Vec<(usize, Vec<usize>, Vec<u8>)>,
+    staged: Vec<StagedFile>,
     reports: Vec<FileReport>,
+}
+
+/// One file's stretch of the records.
+struct StagedFile {
+    /// Its place in the reports.
+    report: usize,
+    /// Counts of the records before and after its own.
+    from: Vec<usize>,
+    to: Vec<usize>,
+    bytes: Vec<u8>,
 }
 
 /// Reads files without a shelf: what an import would say, with nothing kept.
@@ -124,7 +133,9 @@ struct Gathered {
 /// # Errors
 /// [`Fault`] if it was stopped; what is wrong with one file stands in that file's report.
 pub fn dry_run(files: Vec<FileIn>, asked: &ImportAsked, progress: Progress) -> Result<ImportReport, Fault> {
-    let gathered = gather(Records::default(), AuditLimits::default(), files, asked, progress)?;
+    let mut gathered = gather(Records::default(), files, asked, progress)?;
+    let faults = gathered.audit(AuditLimits::default());
+    gathered.report(&faults);
     Ok(ImportReport { written: false, files: gathered.reports })
 }
 
@@ -139,23 +150,35 @@ impl Shelf {
         asked: &ImportAsked,
         progress: Progress,
     ) -> Result<ImportReport, Fault> {
-        let mut gathered = gather(self.records()?, self.limits(), files, asked, progress)?;
-        if asked.write {
-            let mut parts = Vec::new();
-            for (index, before, bytes) in gathered.staged.into_iter().rev() {
-                parts.push((index, gathered.records.split_off(&before), bytes));
-            }
-            drop(gathered.records);
-            for (index, made, bytes) in parts.into_iter().rev() {
-                if let Err(fault) = self.keep(&made, &gathered.reports[index].file, &bytes, progress) {
-                    gathered.reports[index].error = Some(fault);
-                }
-            }
+        let mut gathered = gather(self.records()?, files, asked, progress)?;
+        let limits = self.limits();
+        let (faults, refused) = if asked.write {
+            // What is kept does not depend on what the audit says, so that both go on at once where there are threads.
+            beside(|| gathered.audit(limits), || self.keep_all(&gathered, progress))
+        } else {
+            (gathered.audit(limits), Vec::new())
+        };
+        gathered.report(&faults);
+        for (report, fault) in refused {
+            gathered.reports[report].error = Some(fault);
         }
         Ok(ImportReport { written: asked.write, files: gathered.reports })
     }
 
-    fn keep(&mut self, made: &Records, path: &str, bytes: &[u8], progress: Progress) -> Result<(), Fault> {
+    fn keep_all(&mut self, gathered: &Gathered, progress: Progress) -> Vec<(usize, Fault)> {
+        let mut refused = Vec::new();
+        for file in &gathered.staged {
+            let path = &gathered.reports[file.report].file;
+            if let Err(fault) =
+                self.keep(gathered.records.part(&file.from, &file.to), path, &file.bytes, progress)
+            {
+                refused.push((file.report, fault));
+            }
+        }
+        refused
+    }
+
+    fn keep(&mut self, made: RecordsPart, path: &str, bytes: &[u8], progress: Progress) -> Result<(), Fault> {
         if made.is_empty() {
             return Ok(());
         }
@@ -171,52 +194,75 @@ impl Shelf {
     }
 }
 
+/// Runs both, at once where there are threads.
+#[cfg(not(target_family = "wasm"))]
+fn beside<A: Send, B>(a: impl FnOnce() -> A + Send, b: impl FnOnce() -> B) -> (A, B) {
+    std::thread::scope(|scope| {
+        let a = scope.spawn(a);
+        let b = b();
+        (a.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)), b)
+    })
+}
+
+/// Runs both, one after the other.
+#[cfg(target_family = "wasm")]
+fn beside<A, B>(a: impl FnOnce() -> A, b: impl FnOnce() -> B) -> (A, B) {
+    (a(), b())
+}
+
 fn gather(
-    mut records: Records,
-    limits: AuditLimits,
+    records: Records,
     files: Vec<FileIn>,
     asked: &ImportAsked,
     progress: Progress,
 ) -> Result<Gathered, Fault> {
     let mut known = Known::of(&records);
-    let mut reports = Vec::new();
-    let mut staged = Vec::new();
+    let mut gathered = Gathered { records, staged: Vec::new(), reports: Vec::new() };
     let total = files.len() as u64;
-    for (index, file) in files.into_iter().enumerate() {
-        if !progress("reading", index as u64, total) {
+    for (report, file) in files.into_iter().enumerate() {
+        if !progress("reading", report as u64, total) {
             return Err(Fault::new(Code::Stopped, "stopped; nothing was kept"));
         }
-        let (mut report, made) = one(&file, &known, asked);
+        let (mut said, made) = one(&file, &known, asked);
         if let Some(made) = made {
-            known.add(&made);
-            report.quarantined = quarantined(&made);
-            staged.push((index, records.counts(), file.bytes));
-            records.append(made);
+            if report as u64 + 1 < total {
+                known.add(&made);
+            }
+            said.quarantined = quarantined(&made);
+            let from = gathered.records.counts();
+            gathered.records.append(made);
+            let to = gathered.records.counts();
+            gathered.staged.push(StagedFile { report, from, to, bytes: file.bytes });
         }
-        reports.push(report);
+        gathered.reports.push(said);
     }
-    let mut gathered = Gathered { records, staged, reports };
     progress("auditing", 0, 1);
-    gathered.audit(limits);
     Ok(gathered)
 }
 
 impl Gathered {
-    fn audit(&mut self, limits: AuditLimits) {
-        let mut file_of = HashMap::new();
-        let at = EntityKind::ALL.iter().position(|k| *k == EntityKind::SheetTable).unwrap_or(0);
-        for (nth, (index, before, _)) in self.staged.iter().enumerate() {
-            let end =
-                self.staged.get(nth + 1).map_or(self.records.sheet_tables.len(), |(_, next, _)| next[at]);
-            for table in &self.records.sheet_tables[before[at]..end] {
-                file_of.insert(table.id, *index);
+    /// The tables of the files, each with its file's place in the reports.
+    fn tables(&self) -> HashMap<Uuid, usize> {
+        let mut tables = HashMap::new();
+        for file in &self.staged {
+            for table in self.records.part(&file.from, &file.to).rows::<SheetTable>() {
+                tables.insert(table.id, file.report);
             }
         }
-        let scope = AuditScope { tables: Some(file_of.keys().copied().collect()), limits };
-        for fault in audit(&self.records, &scope) {
-            let Some(index) = fault.place.table.and_then(|t| file_of.get(&t)) else { continue };
-            let file = self.reports[*index].file.clone();
-            self.reports[*index].faults.push(report(&fault, Some(file)));
+        tables
+    }
+
+    fn audit(&self, limits: AuditLimits) -> Vec<Found> {
+        let scope = AuditScope { tables: Some(self.tables().into_keys().collect()), limits };
+        audit(&self.records, &scope)
+    }
+
+    fn report(&mut self, faults: &[Found]) {
+        let tables = self.tables();
+        for fault in faults {
+            let Some(&at) = fault.place.table.and_then(|t| tables.get(&t)) else { continue };
+            let file = self.reports[at].file.clone();
+            self.reports[at].faults.push(report(fault, Some(file)));
         }
     }
 }
@@ -311,14 +357,14 @@ fn quarantined(made: &Records) -> Vec<QuarantineReport> {
 
 /// Words that many conversions share, kept once.
 #[derive(Default)]
-struct Shared(HashSet<Rc<str>>);
+struct Shared(HashSet<Arc<str>>);
 
 impl Shared {
-    fn of(&mut self, text: &str) -> Rc<str> {
+    fn of(&mut self, text: &str) -> Arc<str> {
         if let Some(held) = self.0.get(text) {
             return held.clone();
         }
-        let held: Rc<str> = text.into();
+        let held: Arc<str> = text.into();
         self.0.insert(held.clone());
         held
     }

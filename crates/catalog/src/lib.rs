@@ -20,6 +20,6 @@ pub mod value;
 pub use enums::*;
 pub use model::*;
 pub use quantity::{Details, Price, Quantity, Source, Written};
-pub use records::Records;
+pub use records::{Records, RecordsPart};
 pub use uuid::Uuid;
 pub use value::{Entity, EntityKind, FieldDef, FieldKind, Value, ValueError, ValueRef};

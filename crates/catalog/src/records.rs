@@ -16,12 +16,6 @@ macro_rules! records {
             pub fn append(&mut self, mut other: Records) { $( self.$plural.append(&mut other.$plural); )+ }
             /// Number of rows of each kind, in the order of the entities' numbers.
             pub fn counts(&self) -> Vec<usize> { vec![ $( self.$plural.len(), )+ ] }
-            /// Takes off the rows behind the first `counts` of each kind, as [`Records::counts`] gave them.
-            #[must_use]
-            pub fn split_off(&mut self, counts: &[usize]) -> Records {
-                let mut counts = counts.iter().copied();
-                Records { $( $plural: self.$plural.split_off(counts.next().unwrap_or(0).min(self.$plural.len())), )+ }
-            }
             /// Number of rows of one kind.
             pub fn count(&self, kind: EntityKind) -> usize { match kind { $( EntityKind::$entity => self.$plural.len(), )+ } }
             /// Hands every row to `visit`, entity by entity in the order of their numbers.
@@ -32,6 +26,19 @@ macro_rules! records {
                 $( for row in &self.$plural { visit.row(row)?; } )+
                 Ok(())
             }
+        }
+
+        impl RecordsPart<'_> {
+            /// Hands every row of the part to `visit`, entity by entity in the order of their numbers.
+            ///
+            /// # Errors
+            /// The first error of `visit`.
+            pub fn visit<V: Visit>(&self, visit: &mut V) -> Result<(), V::Error> {
+                $( for row in self.rows::<$entity>() { visit.row(row)?; } )+
+                Ok(())
+            }
+            /// Number of rows of every kind together.
+            pub fn len(&self) -> usize { 0 $( + self.rows::<$entity>().len() )+ }
         }
 
         $( impl Gather for $entity {
@@ -60,7 +67,41 @@ pub trait Gather: Entity {
     fn gather_mut(records: &mut Records) -> &mut Vec<Self>;
 }
 
+/// Some of the records, as a stretch of each kind's rows; what one of several files brought.
+#[derive(Clone, Copy, Debug)]
+pub struct RecordsPart<'r> {
+    records: &'r Records,
+    from: &'r [usize],
+    to: &'r [usize],
+}
+
+impl<'r> RecordsPart<'r> {
+    /// The rows of one kind.
+    pub fn rows<E: Gather>(&self) -> &'r [E] {
+        let all = E::gather(self.records).as_slice();
+        let at = EntityKind::ALL.iter().position(|kind| *kind == E::KIND).expect("every entity is listed");
+        let to = self.to.get(at).copied().unwrap_or(all.len()).min(all.len());
+        &all[self.from.get(at).copied().unwrap_or(0).min(to)..to]
+    }
+
+    /// Whether there is no row of any kind.
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+}
+
+impl<'r> From<&'r Records> for RecordsPart<'r> {
+    fn from(records: &'r Records) -> Self {
+        RecordsPart { records, from: &[], to: &[] }
+    }
+}
+
 impl Records {
+    /// The rows between two states of the list, each as [`Records::counts`] gave it.
+    pub fn part<'r>(&'r self, from: &'r [usize], to: &'r [usize]) -> RecordsPart<'r> {
+        RecordsPart { records: self, from, to }
+    }
+
     /// Whether there is no row of any kind.
     pub fn is_empty(&self) -> bool {
         self.len() == 0

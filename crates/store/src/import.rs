@@ -8,9 +8,9 @@ use crate::shelf::Store;
 use crate::tables::{Birth, Tables};
 use airshelf_catalog::change::cbor::{Envelope, put_change, put_creation, put_field};
 use airshelf_catalog::change::{Act, Change, Clock, Edited, Head, Stamp};
-use airshelf_catalog::model::{Claim, ImportFile, Reading};
+use airshelf_catalog::model::{Claim, ImportFile, Reading, Run, SheetTable};
 use airshelf_catalog::records::{Gather, Visit};
-use airshelf_catalog::{Entity, EntityKind, Records, Value, ValueRef};
+use airshelf_catalog::{Entity, EntityKind, RecordsPart, Value, ValueRef};
 use std::collections::BTreeMap;
 use uuid::Uuid;
 
@@ -164,8 +164,8 @@ struct Beside<'r, E> {
 }
 
 impl<'r, E: Gather> Beside<'r, E> {
-    fn of(records: &'r Records) -> Self {
-        Beside { rows: E::gather(records), at: 0 }
+    fn of(records: &RecordsPart<'r>) -> Self {
+        Beside { rows: records.rows(), at: 0 }
     }
 
     fn take_for(
@@ -191,16 +191,17 @@ impl Store {
     ///
     /// # Errors
     /// [`StoreError::Stopped`], [`StoreError::DiskFull`] and the like; nothing was changed then.
-    pub fn import(
+    pub fn import<'r>(
         &mut self,
-        records: &Records,
+        records: impl Into<RecordsPart<'r>>,
         label: &str,
         progress: &mut dyn FnMut(usize, usize) -> Pace,
     ) -> Result<Imported, StoreError> {
         self.must_write()?;
+        let records: RecordsPart<'r> = records.into();
         let tx = connection::begin(&self.conn)?;
         let host = &*self.host;
-        let imports: Vec<Uuid> = records.import_files.iter().map(|file| file.id).collect();
+        let imports: Vec<Uuid> = records.rows::<ImportFile>().iter().map(|file| file.id).collect();
         let head = Head {
             person: host.person(),
             wall: host.wall(),
@@ -226,19 +227,19 @@ impl Store {
             progress,
         };
         bulk.next();
-        for table in &records.sheet_tables {
+        for table in records.rows::<SheetTable>() {
             bulk.add(table)?;
         }
         records.visit(&mut bulk)?;
-        let (mut readings, mut claims) = (Beside::<Reading>::of(records), Beside::<Claim>::of(records));
-        for run in &records.runs {
+        let (mut readings, mut claims) = (Beside::<Reading>::of(&records), Beside::<Claim>::of(&records));
+        for run in records.rows::<Run>() {
             bulk.add(run)?;
             readings.take_for(&mut bulk, Some(run.id), |reading| reading.run)?;
             claims.take_for(&mut bulk, Some(run.id), |claim| claim.run)?;
         }
         readings.take_for(&mut bulk, None, |_| None)?;
         claims.take_for(&mut bulk, None, |_| None)?;
-        bulk.files(&records.import_files)?;
+        bulk.files(records.rows::<ImportFile>())?;
         bulk.close()?;
         let imported = std::mem::take(&mut bulk.imported);
         let (done, total) = (bulk.total, bulk.total);

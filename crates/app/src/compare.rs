@@ -2,7 +2,7 @@
 
 use crate::code::{Code, Fault};
 use crate::fittings::{Baseline, Blocked, Comparable, Evening, Fitted, Subject, evenings};
-use crate::names::Names;
+use crate::names::{Names, as_written};
 use crate::report::{
     AssemblyReport, BaselineReport, Comparison, GroupReport, LeftOutReport, PairReport, Repeatability,
     SessionReport, SweepReport,
@@ -276,13 +276,7 @@ fn marks(group: &Comparable, answer: &stats::Comparison, open: bool) -> Vec<&'st
 fn range_name(group: &Comparable, records: &Records) -> Option<String> {
     let range = records.bench_ranges.iter().find(|r| Some(r.id) == group.terms.range)?;
     let bench = records.benches.iter().find(|b| Some(b.id) == range.bench).and_then(|b| b.name.as_deref());
-    let scale = range.full_scale.as_ref().map(|q| match &q.written {
-        Some(written) if written.raw.trim().parse::<f64>().is_ok() => {
-            format!("{} {}", written.raw, written.unit.shown())
-        }
-        Some(written) => written.raw.to_string(),
-        None => format!("{:.4} m³/s", q.si),
-    });
+    let scale = range.full_scale.as_ref().and_then(as_written);
     Some([bench, scale.as_deref()].into_iter().flatten().collect::<Vec<_>>().join(", "))
 }
 

@@ -1,7 +1,7 @@
 //! How the numbers of a run came about, step by step.
 
 use crate::code::{Code, Fault};
-use crate::names::Names;
+use crate::names::{Names, as_written};
 use crate::report::{AssemblyReport, GroupReport, SessionReport};
 use airshelf_catalog::{Bench, BenchRange, Meter, Purpose, Quantity, Reading, Records, Run, Session, Uuid};
 use airshelf_flow::air::Air;
@@ -71,7 +71,7 @@ pub fn explain(records: &Records, run: Uuid, compared: Option<&SessionReport>) -
         ("actual pressure", reading.actual_pressure.as_ref()),
     ] {
         let Some(quantity) = quantity else { continue };
-        steps.push(as_written(name, quantity));
+        steps.push(written(name, quantity));
     }
     let mut cautions = Vec::new();
     match reduction(records, &found, reading, flow) {
@@ -186,11 +186,8 @@ fn fixture_leakage(records: &Records, session: &Session, set_pressure_pa: f64) -
     })
 }
 
-fn as_written(name: &str, quantity: &Quantity) -> Step {
-    let formula = match &quantity.written {
-        Some(written) => format!("{} {}", written.raw, written.unit.symbol()),
-        None => "computed".into(),
-    };
+fn written(name: &str, quantity: &Quantity) -> Step {
+    let formula = as_written(quantity).unwrap_or_else(|| "computed".into());
     let unit = quantity.unit().map_or("SI", |u| u.dimension().si_unit().symbol());
     Step {
         name: name.into(),

@@ -1,7 +1,7 @@
 //! Finding parts, assemblies and results by words.
 
 use crate::code::Fault;
-use crate::names::Names;
+use crate::names::{Names, as_written};
 use crate::shelf::{Shelf, store_fault};
 use airshelf_catalog::{EntityKind, Records, Uuid};
 use airshelf_store::Scope;
@@ -99,11 +99,7 @@ fn part(records: &Records, id: Uuid) -> Option<(&'static str, Uuid, String, Stri
         .filter(|m| records.revisions.iter().any(|r| Some(r.id) == m.revision && r.part == Some(id)))
         .filter_map(|m| {
             let value = m.value.as_ref()?;
-            Some(
-                format!("{} {} {}", m.dimension?.name(), value.raw()?, value.unit()?.shown())
-                    .trim()
-                    .to_owned(),
-            )
+            Some(format!("{} {}", m.dimension?.name(), as_written(value)?))
         })
         .collect();
     let about: Vec<String> =

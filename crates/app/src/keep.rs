@@ -3,11 +3,10 @@
 use crate::code::{Code, Fault};
 use crate::demo;
 use crate::entry::Changed;
-use crate::names::Names;
+use crate::names::{Names, as_written};
 use crate::shelf::{Shelf, store_fault};
 use airshelf_catalog::{Uuid, Value};
 use airshelf_store::{Host, Pace, Scope, TransactionId};
-use airshelf_units::{Digits, show};
 use serde::Serialize;
 use std::path::Path;
 use std::sync::Arc;
@@ -275,11 +274,7 @@ fn in_words(value: &Value) -> String {
         Value::Text(text) => text.clone(),
         Value::Bytes(bytes) => format!("{} bytes", bytes.len()),
         Value::Id(id) => id.to_string(),
-        Value::Quantity(q) => match (&q.written, q.unit()) {
-            (Some(written), Some(unit)) => format!("{} {}", written.raw, unit.shown()),
-            (_, Some(unit)) => show(q.si, unit, Digits::Significant(6)),
-            _ => q.si.to_string(),
-        },
+        Value::Quantity(q) => as_written(q).unwrap_or_else(|| q.si.to_string()),
         Value::Price(price) => format!("{} {}", price.amount, price.currency),
     }
 }

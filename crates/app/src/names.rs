@@ -1,6 +1,7 @@
 //! What people call things: tags of parts, names of assemblies, places in files.
 
-use airshelf_catalog::{Assembly, Part, PartKind, Records, Revision, Uuid, ids};
+use airshelf_catalog::{Assembly, Part, PartKind, Quantity, Records, Revision, Uuid, ids};
+use airshelf_units::{Digits, System, show, usual};
 use std::collections::HashMap;
 
 /// Looks names up in a set of records.
@@ -62,5 +63,28 @@ impl<'a> Names<'a> {
     /// The revision of an assembly's layer of that kind.
     pub fn layer(&self, assembly: Uuid, kind: PartKind) -> Option<Uuid> {
         self.layers(assembly).into_iter().find(|r| self.part_of(*r).is_some_and(|p| p.kind == Some(kind)))
+    }
+}
+
+/// A quantity as it was written, with its unit where the text has none of its own.
+pub fn as_written(quantity: &Quantity) -> Option<String> {
+    let written = quantity.written.as_ref()?;
+    let raw = written.raw.trim();
+    let bare = raw.chars().all(|c| c.is_numeric() || c.is_whitespace() || "+-.,/⁄−".contains(c));
+    let unit = if bare { written.unit.shown() } else { "" };
+    Some(format!("{raw} {unit}").trim_end().to_owned())
+}
+
+/// A quantity for a person: as written where that is in the person's units, else converted.
+pub fn for_person(quantity: &Quantity, system: System) -> String {
+    let dimension = quantity.unit().map(airshelf_units::Unit::dimension);
+    match (quantity.unit(), dimension, as_written(quantity)) {
+        (Some(unit), Some(of), Some(text))
+            if usual(of, system) == unit || usual(of, System::Si) == usual(of, System::Us) =>
+        {
+            text
+        }
+        (_, Some(of), _) => show(quantity.si, usual(of, system), Digits::Significant(5)),
+        _ => quantity.si.to_string(),
     }
 }

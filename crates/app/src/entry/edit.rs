@@ -3,7 +3,7 @@
 use super::fields::{FieldHelp, Resolve, parse, quantity};
 use super::row::{Shown, shown};
 use crate::code::{Code, Fault};
-use crate::names::Names;
+use crate::names::{Names, as_written, for_person};
 use crate::shelf::{Shelf, only, store_fault};
 use airshelf_catalog::ids::{Layer, assembly, first_revision, fold, pack_layers};
 use airshelf_catalog::model::*;
@@ -140,7 +140,6 @@ impl Shelf {
         system: System,
     ) -> Shown {
         use airshelf_catalog::quantity::si_suffix;
-        use airshelf_units::{Digits, show, usual};
         if kind == EntityKind::Part {
             let revisions: Vec<Uuid> =
                 records.revisions.iter().filter(|r| r.part == Some(id)).map(|r| r.id).collect();
@@ -155,11 +154,7 @@ impl Shelf {
                     unit_of.map_or("si", si_suffix)
                 );
                 row.json.insert(key, serde_json::json!(value.si));
-                let text = match (&value.written, unit_of) {
-                    (Some(written), Some(Dimension::Count)) => written.raw.to_string(),
-                    (_, Some(of)) => show(value.si, usual(of, system), Digits::Significant(5)),
-                    _ => value.si.to_string(),
-                };
+                let text = for_person(value, system);
                 let source = match value.source() {
                     Some(Source::Stated) => " (stated)",
                     Some(Source::Estimated) => " (estimated)",
@@ -470,8 +465,7 @@ fn name_of(records: &Records, names: &Names, kind: EntityKind, id: Uuid) -> Opti
         EntityKind::Assembly => Some(names.assembly(Some(id))),
         EntityKind::Bench => named(&records.benches, id, |r| (r.id, r.name.clone())),
         EntityKind::BenchRange => named(&records.bench_ranges, id, |r| {
-            let scale =
-                r.full_scale.as_ref().and_then(|q| Some(format!("{} {}", q.raw()?, q.unit()?.shown())));
+            let scale = r.full_scale.as_ref().and_then(as_written);
             (r.id, scale)
         }),
         EntityKind::Session => named(&records.sessions, id, |r| (r.id, r.name.clone())),

@@ -1,6 +1,6 @@
 //! A row as scripts and people see it.
 
-use crate::names::Names;
+use crate::names::{Names, for_person};
 use airshelf_catalog::quantity::si_suffix;
 use airshelf_catalog::{Entity, EntityKind, FieldKind, Uuid, ValueRef, ids};
 use airshelf_units::{Digits, System, show, usual};
@@ -80,15 +80,9 @@ pub fn shown<E: Entity>(
                         json!(format!("{} {}", written.raw, written.unit.symbol())),
                     );
                 }
-                let text = match (dimension, q.unit()) {
-                    (_, Some(unit))
-                        if matches!(field.kind, FieldKind::Quantity(d) if usual(d, system) != unit)
-                            || dimension.is_none() =>
-                    {
-                        show(q.si, unit, Digits::Significant(5))
-                    }
-                    (Some(dimension), _) => show(q.si, usual(dimension, system), Digits::Significant(5)),
-                    (None, _) => q.si.to_string(),
+                let text = match (q.unit(), dimension) {
+                    (None, Some(of)) => show(q.si, usual(of, system), Digits::Significant(5)),
+                    _ => for_person(q, system),
                 };
                 lines.push((words(field.name), text));
             }

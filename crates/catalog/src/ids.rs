@@ -91,6 +91,14 @@ impl Derived {
     }
 }
 
+/// Derives the identifier of a row that belongs to one other row, such as a run's reading. It begins with the owner's
+/// first half, so that an index keeps the two side by side.
+pub fn beside(name: &str, owner: Uuid) -> Uuid {
+    let mut bytes = *Derived::new(name).id(Some(owner)).finish().as_bytes();
+    bytes[..8].copy_from_slice(&owner.as_bytes()[..8]);
+    Builder::from_custom_bytes(bytes).into_uuid()
+}
+
 /// Folds a name for comparison: lower case, single spaces, no spaces around dashes.
 pub fn fold(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
@@ -202,6 +210,16 @@ mod tests {
         assert_eq!(id.get_version_num(), 8);
         assert_eq!(id, Derived::new("reading").real("277.90".parse().ok()).finish());
         assert_ne!(id, Derived::new("reading").real(Some(277.8)).finish());
+    }
+
+    #[test]
+    fn a_reading_stands_beside_its_run_and_is_not_it() {
+        let run = Derived::new("run").int(Some(1)).finish();
+        let (reading, claim) = (beside("reading", run), beside("claim", run));
+        assert_eq!(reading.as_bytes()[..6], run.as_bytes()[..6]);
+        assert_ne!(reading, run);
+        assert_ne!(reading, claim);
+        assert_eq!(reading.get_version_num(), 8);
     }
 
     #[test]

@@ -6,7 +6,7 @@ use super::shed::{CARBURETOR, CHECK_PLATE, EIGHT, STUD, Shed, revision_id, usual
 use super::shelf::{OWNER, assemble, bench, person_id, range_id};
 use super::truth::TrueEvening;
 use super::written::{quantity, rounded};
-use airshelf_catalog::ids::Derived;
+use airshelf_catalog::ids::{Derived, beside};
 use airshelf_catalog::{
     BaselineKind, Direction, Purpose, Reading, Records, Refit, Restraint, Run, Service, Session, Uuid,
 };
@@ -192,7 +192,7 @@ fn hold_one(records: &mut Records, shed: &Shed, plan: &Plan, chance: &mut Chance
             .int(Some(1))
             .finish();
         records.readings.push(Reading {
-            id: Derived::new("reading").id(Some(id)).finish(),
+            id: beside("reading", id),
             run: Some(id),
             flow: Some(flow),
             actual_pressure: Some(actual),

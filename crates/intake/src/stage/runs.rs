@@ -9,7 +9,7 @@ use super::terms::{self, no_part, not_run, plain};
 use super::{Conversion, Paper, civil, raw};
 use crate::map::Field;
 use crate::reader::Row;
-use airshelf_catalog::ids::Derived;
+use airshelf_catalog::ids::{Derived, beside};
 use airshelf_catalog::{
     BaselineKind, Claim, Direction, PartDimension, PartKind, Purpose, Quantity, Reading, Refit, Restraint,
     Run, Service, Session, SheetRows, Uuid,
@@ -503,7 +503,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         self.layers.clear();
         if !line.assembly.is_empty() && purpose != Purpose::Baseline {
             for (kind, text) in split_stack(line.assembly, self.draft.known) {
-                let revision = self.draft.revision(kind, text, at);
+                let revision = self.draft.labelled(kind, text, at);
                 self.layers.push((self.draft.kind_of(&revision, kind), revision));
             }
         }
@@ -681,12 +681,12 @@ pub(super) fn put_run(
         || reading.meter_temperature.is_some()
         || reading.clock.is_some();
     if read {
-        reading.id = Derived::new("reading").id(Some(id)).finish();
+        reading.id = beside("reading", id);
         reading.run = Some(id);
         draft.records.readings.push(reading);
     }
     if let Some(mut claim) = claim {
-        claim.id = Derived::new("claim").id(Some(id)).finish();
+        claim.id = beside("claim", id);
         claim.run = Some(id);
         draft.records.claims.push(claim);
     }
@@ -811,20 +811,6 @@ pub(super) fn sized(sizes: &[airshelf_units::Read]) -> Vec<(PartDimension, airsh
     }
 }
 
-/// `flat base` among bases is called `flat`; a name that is only the kind stays.
-pub(super) fn own_name(kind: PartKind, text: &str) -> &str {
-    let words: &[&str] = match kind {
-        PartKind::Base => &[" base", " pan", " bottom"],
-        PartKind::Lid => &[" lid", " top", " cover"],
-        PartKind::Spacer => &[" spacer"],
-        PartKind::Filter => &[" filter", " element"],
-        _ => &[],
-    };
-    let lower = text.to_ascii_lowercase();
-    let cut = words.iter().find_map(|w| lower.ends_with(w).then(|| text[..text.len() - w.len()].trim()));
-    cut.filter(|t| !t.is_empty()).unwrap_or(text)
-}
-
 /// Splits `foam 9.5x3.5 / vented / dropped` into parts: by tags that the shelf knows, else by their words, else in the
 /// order filter, lid, base.
 pub(super) fn split_stack<'t>(text: &'t str, known: &super::Known) -> Vec<(PartKind, &'t str)> {
@@ -842,7 +828,7 @@ pub(super) fn split_stack<'t>(text: &'t str, known: &super::Known) -> Vec<(PartK
                 kind_in(&plain(piece)).or(size.then_some(PartKind::Filter))
             };
             let kind = listed.and_then(|p| p.kind).or_else(by_words);
-            (kind, kind.map_or(piece, |k| own_name(k, piece)))
+            (kind, piece)
         })
         .collect();
     let mut usual = [PartKind::Filter, PartKind::Lid, PartKind::Base, PartKind::Spacer].into_iter();

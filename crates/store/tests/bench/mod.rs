@@ -1,6 +1,6 @@
 //! An evening at an invented bench, in as many rows as asked for.
 
-use airshelf_catalog::ids::{Derived, Layer, assembly, first_revision, named_part, pack_layers};
+use airshelf_catalog::ids::{Derived, Layer, assembly, beside, first_revision, named_part, pack_layers};
 use airshelf_catalog::model::*;
 use airshelf_catalog::{PartKind, Purpose, Quantity, Records, Restraint, Service, TableKind};
 use airshelf_units::Unit;
@@ -125,7 +125,7 @@ pub fn evenings(rows: usize) -> Records {
         let actual = 1996 + roll(9);
         let (air, glass, damp) = (64 + row / 25 % 14, 2910 + row / 25 % 60, 38 + row / 25 % 24);
         records.readings.push(Reading {
-            id: Derived::new("reading").id(Some(run)).finish(),
+            id: beside("reading", run),
             run: Some(run),
             flow: read(flow as f64 / 10.0, format!("{}.{}", flow / 10, flow % 10), cfm),
             actual_pressure: read(

@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used)]
 
+#[path = "stage/evidence.rs"]
+mod evidence;
 #[path = "stage/export.rs"]
 mod export;
 #[path = "stage/layouts.rs"]

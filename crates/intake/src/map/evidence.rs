@@ -86,7 +86,9 @@ fn pressures(columns: &mut [Assigned]) {
         .filter(|&at| match columns[at].field {
             Some(Field::SetPressure | Field::ActualPressure) => true,
             None => {
+                // An inch is one of water only where the header says so.
                 let unit = columns[at].header.unit_for(Dimension::Pressure, false);
+                let unit = unit.filter(|u| columns[at].header.unit == Some(*u) || columns[at].header.water);
                 unit.is_some_and(|u| !of_the_air.contains(&u)) && !says(&columns[at], OF_THE_METER)
             }
             _ => false,

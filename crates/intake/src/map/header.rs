@@ -173,7 +173,7 @@ fn split(text: &str) -> (&str, Option<Unit>) {
         text.char_indices().filter(|&(at, c)| at > 0 && c.is_whitespace()).map(|(at, _)| at).collect();
     for &at in starts.iter().rev().take(4).rev() {
         // `Came in`, `put in` are dates and remarks, no inches.
-        let verb = ["came", "put", "got", "brought", "taken", "in", "fitted", "since"];
+        let verb = ["came", "put", "brought", "taken", "in", "fitted", "since", "is", "was", "it", "were"];
         let after_verb = text[..at]
             .split_whitespace()
             .next_back()

@@ -1,6 +1,7 @@
 //! What one file has become so far: records, and the names already met in it.
 
 use super::known::Known;
+use super::terms::own_name;
 use super::{Conversion, Staged};
 use airshelf_catalog::ids::{Derived, Layer, assembly, first_revision, fold, named_part, pack_layers};
 use airshelf_catalog::{
@@ -90,6 +91,13 @@ impl<'k, 'c> Draft<'k, 'c> {
         let revision = self.find_revision(kind, text, at);
         self.named.entry(kind).or_default().insert(text.to_owned(), revision);
         revision
+    }
+
+    /// The revision of a part that a label names: under the whole text (`solid lid`) where a part is called so, else
+    /// without the word for its kind.
+    pub fn labelled(&mut self, kind: PartKind, text: &str, at: At) -> Uuid {
+        let whole = self.known.part(Some(kind), text).is_some() || self.own_part(kind, text).is_some();
+        self.revision(kind, if whole { text } else { own_name(kind, text) }, at)
     }
 
     fn find_revision(&mut self, kind: PartKind, text: &str, at: At) -> Uuid {

@@ -2,7 +2,7 @@
 
 use super::cells::{quantity, si_unit};
 use super::draft::{At, Draft};
-use super::runs::{RawRows, own_name, page_session, put_run, split_at_pressure};
+use super::runs::{RawRows, page_session, put_run, split_at_pressure};
 use super::settle::kind_in;
 use super::table::Found;
 use super::terms::{kind, not_run, plain, says};
@@ -26,11 +26,12 @@ pub(crate) fn layout(paper: &Paper<'_>, found: &Found) -> Layout {
     let header = &paper.sheet.rows[found.header];
     let corner = header.text(0).trim();
     let (label, axes) = corner.split_once([':', '|']).map_or(("", corner), |(l, a)| (l.trim(), a.trim()));
-    let mut kinds: Vec<PartKind> = axes
-        .split(['\\', '/', '×', '|', '>'])
-        .flat_map(|part| part.split(" by "))
-        .filter_map(|part| kind(part.trim()))
-        .collect();
+    let (label, axes) = match axes.split_once(['/', ',', ';']) {
+        // `flat pan / lid against filter`: the part that all cells have stands before the axes.
+        Some((held, rest)) if label.is_empty() && axes_of(rest).len() == 2 => (held.trim(), rest.trim()),
+        _ => (label, axes),
+    };
+    let mut kinds = axes_of(axes);
     let words = &paper.page.words;
     if kinds.len() < 2 {
         let one = kinds.first().copied();
@@ -56,6 +57,17 @@ pub(crate) fn layout(paper: &Paper<'_>, found: &Found) -> Layout {
         }
     }
     Layout { down: kinds[0], across: kinds[1], held, cells: cells_are(paper, found) }
+}
+
+/// The kinds of parts that a corner names: `lid \\ filter`, `lid against filter`.
+fn axes_of(text: &str) -> Vec<PartKind> {
+    text.split(['\\', '/', '×', '|', '>'])
+        .flat_map(|part| part.split(" by "))
+        .flat_map(|part| part.split(" against "))
+        .flat_map(|part| part.split(" versus "))
+        .flat_map(|part| part.split(" vs "))
+        .filter_map(|part| kind(part.trim()))
+        .collect()
 }
 
 /// `lids down, filters across` in a title.
@@ -103,7 +115,7 @@ fn labelled(text: &str, axes: &[PartKind]) -> Option<(PartKind, String)> {
             let lower = text.to_lowercase();
             match ["base ", "spacer ", "pan "].iter().find(|p| lower.starts_with(**p)) {
                 Some(prefix) => text[prefix.len()..].trim(),
-                None => own_name(kind, text),
+                None => text,
             }
         }
     };
@@ -157,18 +169,18 @@ pub(super) fn stage(
     let mut kept = RawRows::new();
     let mut across: Vec<(usize, Uuid)> = Vec::new();
     for column in found.columns.iter().filter(|c| c.header.column > 0) {
-        let name = own_name(layout.across, &column.header.text);
-        across.push((column.header.column, draft.revision(layout.across, name, header_at)));
+        let name = column.header.text.as_str();
+        across.push((column.header.column, draft.labelled(layout.across, name, header_at)));
     }
     let held: Vec<(PartKind, Uuid)> =
-        layout.held.iter().map(|(kind, name)| (*kind, draft.revision(*kind, name, header_at))).collect();
+        layout.held.iter().map(|(kind, name)| (*kind, draft.labelled(*kind, name, header_at))).collect();
     for &index in &found.rows {
         let row = &paper.sheet.rows[index];
         let at = At { table: paper.table, row: row.number() };
         kept.keep(row, paper.table, &mut draft.records.sheet_rows);
         draft.staged.rows.read += 1;
         let before = (draft.staged.rows.taken, draft.staged.rows.already, draft.staged.rows.quarantined);
-        let down = draft.revision(layout.down, own_name(layout.down, row.text(0).trim()), at);
+        let down = draft.labelled(layout.down, row.text(0).trim(), at);
         for (column, revision) in &across {
             let text = row.text(*column).trim();
             if text.is_empty() || (not_run(text) && !text.starts_with('0')) {
@@ -245,9 +257,9 @@ mod tests {
     #[test]
     fn labels_name_what_every_cell_has() {
         let axes = [PartKind::Lid, PartKind::Filter];
-        assert_eq!(labelled("flat base", &axes), Some((PartKind::Base, "flat".to_owned())));
+        assert_eq!(labelled("flat base", &axes), Some((PartKind::Base, "flat base".to_owned())));
         assert_eq!(labelled("Base: BS-1", &axes), Some((PartKind::Base, "BS-1".to_owned())));
-        assert_eq!(labelled("with the dropped pan", &axes), Some((PartKind::Base, "dropped".to_owned())));
+        assert_eq!(labelled("with the dropped pan", &axes), Some((PartKind::Base, "dropped pan".to_owned())));
         assert_eq!(labelled("losses of the winter", &axes), None);
     }
 

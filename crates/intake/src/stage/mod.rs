@@ -14,6 +14,7 @@
 mod cells;
 mod civil;
 mod draft;
+mod evidence;
 mod grid;
 mod known;
 mod others;
@@ -361,6 +362,7 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
     if let Some(told) = told {
         told_page(&mut page, told, hand);
     }
+    page::item_of_shelf(&above, set.known, &mut page);
     if page.is_silent()
         && let Some(before) = set.before
     {
@@ -371,6 +373,7 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
             (page.losses, page.flows, page.percent) = (own.losses, own.flows, own.percent);
         }
     }
+    evidence::by_content(&mut found, sheet, decimal);
     settle::fields(&mut found, sheet, &page, set.known);
     settle::units(&mut found, sheet, &page, set.habits);
 

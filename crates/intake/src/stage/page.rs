@@ -1,6 +1,7 @@
 //! What stands above a table and holds for all its rows: labels with values, and free text.
 
 use super::civil;
+use super::known::Known;
 use super::terms::{plain, restraint, says};
 use crate::map::columns::score;
 use crate::map::{DateOrder, Field, Header};
@@ -526,8 +527,7 @@ fn find_date(text: &str, kind: &CellKind, row: u32, label: Option<Field>, hand: 
     tries.extend(text.split([',', ';', '|']).map(str::trim));
     let tokens: Vec<&str> = text.split([' ', ',', ';', '(', ')']).filter(|t| !t.is_empty()).collect();
     tries.extend(tokens.iter().copied().filter(|t| t.len() >= 6 && t.contains(['/', '.', '-'])));
-    let spans = word_spans(text, 3);
-    tries.extend(spans);
+    tries.extend(word_spans(text, 3).into_iter().map(|span| span.trim_end_matches([':', ',', ';', '.'])));
     for piece in tries {
         // Plain eight digits are a date only behind a label.
         if piece.bytes().all(|b| b.is_ascii_digit()) && label != Some(Field::Date) {
@@ -691,6 +691,29 @@ fn is_weather(read: &Read) -> bool {
     }
 }
 
+/// A carburetor of the shelf that a title names: `Night of August 12, HB-4, 400 CFM range`.
+pub(super) fn item_of_shelf(rows: &[&Row], known: &Known, page: &mut Page) {
+    if page.get(Field::Item).is_some() {
+        return;
+    }
+    for row in rows {
+        for cell in row.cells() {
+            let text = plain(cell.raw);
+            let named = known.carburetors().filter(|name| says(&text, &plain(name)));
+            let Some(name) = named.max_by_key(|name| name.len()) else { continue };
+            page.put(PageValue {
+                field: Field::Item,
+                row: Some(row.number()),
+                raw: name.to_owned(),
+                quantity: None,
+                text: Some(name.to_owned()),
+                assumed: false,
+            });
+            return;
+        }
+    }
+}
+
 /// What a baseline's words say it consists of.
 pub(crate) fn baseline_kind(words: &str) -> BaselineKind {
     let says_any = |phrases: &[&str]| phrases.iter().any(|p| says(words, p));
@@ -702,7 +725,18 @@ pub(crate) fn baseline_kind(words: &str) -> BaselineKind {
         "carburetor alone",
         "carb only",
         "carb alone",
+        "carburetor only",
+        "carburettor alone",
         "naked",
+        "without anything",
+        "without any parts",
+        "without parts",
+        "nothing fitted",
+        "nothing mounted",
+        "no parts",
+        "none on",
+        "on its own",
+        "by itself",
     ]) {
         BaselineKind::Bare
     } else if says_any(&[
@@ -772,11 +806,9 @@ fn meaning(
                     "spread",
                     "error",
                 ]);
-                (said || (weather > 0 && !other) || any(&["weather", "conditions", "ambient"])).then_some((
-                    Field::Humidity,
-                    read,
-                    false,
-                ))
+                let of_room = label == Some(Field::AirTemperature)
+                    || any(&["weather", "conditions", "ambient", "room", "air"]);
+                (said || ((weather > 0 || of_room) && !other)).then_some((Field::Humidity, read, false))
             }
             // An inch of something: `28 in` behind a label of a pressure.
             Dimension::Length if label == Some(Field::SetPressure) && read.unit == Unit::INCH => {

@@ -9,7 +9,7 @@ use super::{Conversion, Paper, civil};
 use crate::map::Field;
 use crate::reader::Row;
 use airshelf_catalog::ids::{first_revision, named_part};
-use airshelf_catalog::{Part, PartDimension, PartKind, Price, Quantity, Source};
+use airshelf_catalog::{Part, PartDimension, PartKind, Price, Quantity, Source, Uuid};
 use airshelf_units::{Decimal, Dimension, Unit, read_sizes};
 
 /// Reads the rows of a table of parts.
@@ -157,6 +157,18 @@ fn put(draft: &mut Draft<'_, '_>, paper: &Paper<'_>, row: &Row, at: At, mut line
         .known
         .part(Some(kind), tag)
         .filter(|p| draft.known.parts.get(p).is_some_and(|k| k.kind == Some(kind)))
+        .or_else(|| {
+            // A part that runs named before anybody listed it.
+            let only_named = |p: &Uuid| {
+                !draft.has_part(p)
+                    && draft
+                        .known
+                        .parts
+                        .get(p)
+                        .is_some_and(|k| k.kind == Some(kind) && k.only_named == Some(true))
+            };
+            draft.known.part(Some(kind), &name).filter(only_named)
+        })
         .unwrap_or_else(|| named_part(kind, tag));
     let revision = first_revision(id);
     let source = source_of(line.part.source_note.as_deref().unwrap_or(&paper.page.words));

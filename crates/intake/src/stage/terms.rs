@@ -115,6 +115,15 @@ const PURPOSES: &[(Purpose, &[&str])] = &[
             "baseline run",
             "start",
             "base run",
+            "zero",
+            "carb alone",
+            "carburetor alone",
+            "carb only",
+            "without anything",
+            "without filter",
+            "no filter",
+            "nothing fitted",
+            "no parts",
         ],
     ),
     (
@@ -415,6 +424,26 @@ pub(crate) fn kind(text: &str) -> Option<PartKind> {
     term(text, KINDS)
 }
 
+/// Words for a kind of part that people put behind a name or leave out.
+fn kind_words(kind: PartKind) -> &'static [&'static str] {
+    match kind {
+        PartKind::Base => &[" base", " pan", " bottom", " plate"],
+        PartKind::Lid => &[" lid", " top", " cover"],
+        PartKind::Spacer => &[" spacer", " riser", " ring"],
+        PartKind::Filter => &[" filter", " element"],
+        PartKind::Stud => &[" stud", " rod"],
+        PartKind::VelocityStack => &[" stack", " velocity stack"],
+        _ => &[],
+    }
+}
+
+/// `flat base` among bases is called `flat`; a name that is only the kind stays.
+pub(crate) fn own_name(kind: PartKind, text: &str) -> &str {
+    let lower = text.to_ascii_lowercase();
+    let cut = |word: &&str| lower.ends_with(*word).then(|| text[..text.len() - word.len()].trim());
+    kind_words(kind).iter().find_map(cut).filter(|t| !t.is_empty()).unwrap_or(text)
+}
+
 const STATUSES: &[(PartStatus, &[&str])] = &[
     (PartStatus::Wanted, &["wanted", "want", "wish", "to buy"]),
     (PartStatus::Lent, &["lent", "lent out", "on loan", "borrowed by"]),
@@ -431,9 +460,13 @@ pub(crate) fn status(text: &str) -> Option<PartStatus> {
 /// Whether a cell for a part says that there was none.
 pub(crate) fn no_part(text: &str) -> bool {
     let trimmed = text.trim();
-    trimmed.chars().all(|c| "-–—−./".contains(c))
+    if trimmed.chars().all(|c| "-–—−./".contains(c)) {
+        return true;
+    }
+    let words = plain(trimmed);
+    none_of_it(&words)
         || matches!(
-            plain(trimmed).as_str(),
+            words.as_str(),
             "none"
                 | "no"
                 | "n a"
@@ -451,6 +484,40 @@ pub(crate) fn no_part(text: &str) -> bool {
                 | "bare"
                 | "w o"
         )
+}
+
+/// `none (bare)`, `without any filter`, `nothing on`: a word for none, and nothing but kinds of parts and small words.
+fn none_of_it(words: &str) -> bool {
+    const NONE: [&str; 7] = ["none", "no", "without", "nothing", "not", "w", "bare"];
+    const SMALL: [&str; 24] = [
+        "o",
+        "any",
+        "anything",
+        "a",
+        "an",
+        "the",
+        "on",
+        "at",
+        "all",
+        "bare",
+        "fitted",
+        "used",
+        "there",
+        "here",
+        "carb",
+        "carburetor",
+        "carburettor",
+        "alone",
+        "only",
+        "whatever",
+        "one",
+        "it",
+        "or",
+        "and",
+    ];
+    let mut list = words.split(' ');
+    list.next().is_some_and(|first| NONE.contains(&first))
+        && list.all(|w| SMALL.contains(&w) || KINDS.iter().any(|k| k.1.contains(&w)))
 }
 
 /// Whether a cell of a table of results says that nothing was run there.
@@ -523,8 +590,15 @@ pub(crate) fn summary(text: &str) -> bool {
     let text = text.trim_start();
     let end = text.find(|c: char| !c.is_alphabetic()).unwrap_or(text.len());
     let first = &text[..end];
+    // `spread bore` and `total seal` are names.
+    let next = text[end..].trim_start().split(|c: char| !c.is_alphabetic()).next().unwrap_or("");
+    let named = ["spread", "scatter", "sum", "total"].iter().any(|w| w.eq_ignore_ascii_case(first))
+        && !next.is_empty()
+        && !["of", "in", "between", "for", "all", "over", "from", "is", "the", "flow", "loss", "runs"]
+            .iter()
+            .any(|w| w.eq_ignore_ascii_case(next));
     // `Sum-2` is a tag, `mean of three` is not.
-    !text[end..].starts_with('-') && WORDS.iter().any(|w| w.eq_ignore_ascii_case(first))
+    !named && !text[end..].starts_with('-') && WORDS.iter().any(|w| w.eq_ignore_ascii_case(first))
 }
 
 #[cfg(test)]

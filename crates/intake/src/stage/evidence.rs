@@ -1,0 +1,279 @@
+//! What the numbers of a table tell of its columns where headers leave it open: sizes, sums and proportions that hold
+//! from row to row.
+//!
+//! - net flow + leakage = flow as read
+//! - flow at set pressure = flow · √(set / actual), for the flow as read or the net flow
+//! - flow at reference air = flow · air factor
+//! - stated baseline − flow = stated loss
+//!
+//! Common practice, no source. A relation counts when most rows keep it, so that a few wrong rows do not hide it.
+
+use super::table::{Found, Shape};
+use super::terms::{ditto, not_run, purpose};
+use crate::map::{Field, Group};
+use crate::reader::{CellKind, Sheet};
+use airshelf_units::{Decimal, Dimension, Unit, read, read_sizes};
+
+/// Rows looked at.
+const LOOK: usize = 200;
+/// Below this a field is only a guess from the header.
+const SURE: f64 = 0.97;
+/// Given to what the numbers tell.
+const TOLD: f64 = 0.75;
+
+/// Gives columns the fields that the numbers of the table speak for.
+pub(super) fn by_content(found: &mut Found, sheet: &Sheet, decimal: Option<Decimal>) {
+    let Shape::Listed(group) = found.shape else { return };
+    if !matches!(group, Group::Runs | Group::Parts) {
+        return;
+    }
+    let book = Book { sheet, decimal };
+    sizes(found, &book);
+    if group == Group::Runs {
+        numbered_or_named(found, &book);
+        air(found, &book);
+        pressures(found, &book);
+        flows(found, &book);
+    }
+}
+
+struct Book<'w> {
+    sheet: &'w Sheet,
+    decimal: Option<Decimal>,
+}
+
+impl<'w> Book<'w> {
+    fn texts(&self, found: &Found, at: usize) -> Vec<&'w str> {
+        let column = found.columns[at].header.column;
+        let rows = found.rows.iter().take(LOOK).map(|r| self.sheet.rows[*r].text(column).trim());
+        rows.filter(|t| !t.is_empty() && !ditto(t) && !not_run(t)).collect()
+    }
+
+    /// The numbers of a column, row by row.
+    fn numbers(&self, found: &Found, at: usize) -> Vec<Option<f64>> {
+        let column = found.columns[at].header.column;
+        let number = |row: usize| {
+            let row = &self.sheet.rows[row];
+            let own = matches!(row.kind(column), CellKind::Number(_));
+            let decimal = if own { Some(Decimal::Point) } else { self.decimal };
+            let text = row.text(column).trim();
+            read(text, Dimension::Ratio, Some(Unit::RATIO), decimal).ok().map(|r| r.value)
+        };
+        found.rows.iter().take(LOOK).map(|r| number(*r)).collect()
+    }
+}
+
+fn place(found: &Found, field: Field) -> Option<usize> {
+    found.columns.iter().position(|c| c.field == Some(field))
+}
+
+fn give(found: &mut Found, at: usize, field: Field) {
+    let column = &mut found.columns[at];
+    column.field = Some(field);
+    column.confidence = TOLD;
+    column.unit = field.dimension().and_then(|d| column.header.unit_for(d, field == Field::Barometer));
+}
+
+/// A column of `A×B` is one of sizes.
+fn sizes(found: &mut Found, book: &Book<'_>) {
+    for at in 0..found.columns.len() {
+        let column = &found.columns[at];
+        let open = column.field.is_none() || (column.field == Some(Field::Name) && column.confidence < SURE);
+        if !open || place(found, Field::Size).is_some() {
+            continue;
+        }
+        let texts = book.texts(found, at);
+        let sized = texts.iter().filter(|t| read_sizes(t, Unit::INCH, book.decimal).is_some()).count();
+        if sized >= 2 && sized * 5 > texts.len() * 3 {
+            give(found, at, Field::Size);
+        }
+    }
+}
+
+/// A `Test` may be its number or its kind.
+fn numbered_or_named(found: &mut Found, book: &Book<'_>) {
+    for (own, other) in [(Field::Order, Field::Purpose), (Field::Purpose, Field::Order)] {
+        let Some(at) = place(found, own) else { continue };
+        if place(found, other).is_some() {
+            continue;
+        }
+        let texts = book.texts(found, at);
+        let numeric = texts.iter().filter(|t| t.starts_with(|c: char| c.is_ascii_digit())).count();
+        let named = texts.iter().filter(|t| purpose(t).is_some()).count();
+        let other_fits = if own == Field::Order {
+            named * 5 > texts.len() * 3
+        } else {
+            numeric * 5 > texts.len() * 4 && named * 5 < texts.len()
+        };
+        if other_fits {
+            give(found, at, other);
+        }
+    }
+}
+
+/// A pressure of some hundred hectopascals is that of the day.
+fn air(found: &mut Found, book: &Book<'_>) {
+    if place(found, Field::Barometer).is_some() {
+        return;
+    }
+    for at in 0..found.columns.len() {
+        let column = &found.columns[at];
+        let Some(unit) = column.header.unit.filter(|u| u.dimension() == Dimension::Pressure) else {
+            continue;
+        };
+        if column.field.is_some() && column.confidence > 0.8 {
+            continue;
+        }
+        let of_air = |v: &f64| (60_000.0..110_000.0).contains(&unit.to_si(*v));
+        let numbers: Vec<f64> = book.numbers(found, at).into_iter().flatten().collect();
+        if !numbers.is_empty() && numbers.iter().filter(|v| of_air(v)).count() * 2 > numbers.len() {
+            give(found, at, Field::Barometer);
+            return;
+        }
+    }
+}
+
+/// Of two pressures whose words are alike, the one that wanders was read.
+fn pressures(found: &mut Found, book: &Book<'_>) {
+    let (Some(set), Some(actual)) = (place(found, Field::SetPressure), place(found, Field::ActualPressure))
+    else {
+        return;
+    };
+    let told = |at: usize| {
+        let words = &found.columns[at].header.words;
+        ["set", "target", "wanted", "nominal", "actual", "read", "measured", "held", "got"]
+            .iter()
+            .any(|w| words.iter().any(|own| own == w))
+    };
+    if told(set) || told(actual) {
+        return;
+    }
+    let different = |at: usize| {
+        let mut texts = book.texts(found, at);
+        texts.sort_unstable();
+        texts.dedup();
+        texts.len()
+    };
+    if different(set) > different(actual) {
+        give(found, set, Field::ActualPressure);
+        give(found, actual, Field::SetPressure);
+    }
+}
+
+fn median(numbers: &[Option<f64>]) -> Option<f64> {
+    let mut numbers: Vec<f64> = numbers.iter().flatten().map(|v| v.abs()).collect();
+    numbers.sort_by(f64::total_cmp);
+    numbers.get(numbers.len() / 2).copied()
+}
+
+/// How many rows have both numbers, and in how many they agree to the digits that sheets show.
+fn agree(told: &[Option<f64>], expected: &[Option<f64>]) -> (usize, usize) {
+    let pairs = told.iter().zip(expected).filter_map(|(a, b)| Some(((*a)?, (*b)?)));
+    pairs.fold((0, 0), |(all, close), (a, b)| {
+        (all + 1, close + usize::from((a - b).abs() <= (5e-4 * b.abs()).max(0.006)))
+    })
+}
+
+fn mostly(told: &[Option<f64>], expected: &[Option<f64>]) -> bool {
+    let (all, close) = agree(told, expected);
+    all >= 3 && close * 5 >= all * 3
+}
+
+fn combine(a: &[Option<f64>], b: &[Option<f64>], with: fn(f64, f64) -> f64) -> Vec<Option<f64>> {
+    a.iter().zip(b).map(|(a, b)| Some(with((*a)?, (*b)?))).collect()
+}
+
+/// Tells the flows of a table from one another.
+fn flows(found: &mut Found, book: &Book<'_>) {
+    let measured = |found: &Found, at: usize| {
+        let column = &found.columns[at];
+        let flow = |u: Unit| u.dimension() == Dimension::Flow;
+        match column.field {
+            None => column.header.unit.is_some_and(flow),
+            Some(Field::Range) => false,
+            Some(field) => field.dimension() == Some(Dimension::Flow),
+        }
+    };
+    largest(found, book, &measured);
+    let Some(own) = place(found, Field::Flow) else { return };
+    let flow = book.numbers(found, own);
+    let Some(usual) = median(&flow).filter(|v| *v > 0.0) else { return };
+    // A `baseline` of a tenth of the flow, or below zero, is what was lost against it.
+    if let Some(at) = place(found, Field::StatedBaseline)
+        && place(found, Field::StatedLoss).is_none()
+        && median(&book.numbers(found, at)).is_some_and(|v| v < 0.4 * usual)
+    {
+        give(found, at, Field::StatedLoss);
+    }
+    for at in 0..found.columns.len() {
+        let column = &found.columns[at];
+        if at == own || !measured(found, at) || (column.field.is_some() && column.confidence >= SURE) {
+            continue;
+        }
+        if column.header.unit.is_some() && column.header.unit != found.columns[own].header.unit {
+            continue;
+        }
+        let told = book.numbers(found, at);
+        let current = column.field;
+        if let Some(field) = related(found, book, &flow, &told).filter(|f| Some(*f) != current)
+            && place(found, field).is_none_or(|held| found.columns[held].confidence < SURE)
+        {
+            if let Some(held) = place(found, field) {
+                found.columns[held].field = None;
+                found.columns[held].unit = None;
+            }
+            give(found, at, field);
+        }
+    }
+}
+
+/// Where the flow as read is only a guess, it is the column with the largest numbers that nobody else claims.
+fn largest(found: &mut Found, book: &Book<'_>, measured: &dyn Fn(&Found, usize) -> bool) {
+    let Some(own) = place(found, Field::Flow).filter(|at| found.columns[*at].confidence < 0.7) else {
+        return;
+    };
+    let open = (0..found.columns.len())
+        .filter(|&at| at == own || (found.columns[at].field.is_none() && measured(found, at)));
+    let sized = open.filter_map(|at| Some((at, median(&book.numbers(found, at))?)));
+    // Of equal ones the first: what was read stands before what was made of it.
+    let best = sized.reduce(|a, b| if b.1 > 1.02 * a.1 { b } else { a });
+    if let Some((best, _)) = best.filter(|b| b.0 != own) {
+        found.columns[own].field = None;
+        found.columns[own].unit = None;
+        give(found, best, Field::Flow);
+    }
+}
+
+/// What a column is whose numbers follow from others of the row.
+fn related(found: &Found, book: &Book<'_>, flow: &[Option<f64>], told: &[Option<f64>]) -> Option<Field> {
+    let of = |field: Field| place(found, field).map(|at| book.numbers(found, at));
+    if let Some(leakage) = of(Field::Leakage)
+        && mostly(told, &combine(flow, &leakage, |f, l| if l == 0.0 { f64::NAN } else { f - l }))
+    {
+        return Some(Field::NetFlow);
+    }
+    let net = of(Field::NetFlow);
+    let bases: Vec<&[Option<f64>]> = net.as_deref().into_iter().chain([flow]).collect();
+    if let (Some(set), Some(actual)) = (of(Field::SetPressure), of(Field::ActualPressure)) {
+        let factor = combine(&set, &actual, |set, actual| (set / actual).sqrt());
+        for base in &bases {
+            let expected = combine(base, &factor, |f, k| f * k);
+            if mostly(told, &expected) && agree(told, &expected).1 > agree(told, base).1 {
+                return Some(Field::FlowAtSetPressure);
+            }
+        }
+    }
+    if let Some(factor) = of(Field::AirFactor) {
+        for base in &bases {
+            let expected = combine(base, &factor, |f, k| f * k);
+            if mostly(told, &expected) && agree(told, &expected).1 > agree(told, base).1 {
+                return Some(Field::FlowAtReferenceAir);
+            }
+        }
+    }
+    let baseline = of(Field::StatedBaseline)?;
+    let corrected = of(Field::FlowAtSetPressure);
+    let size: Vec<Option<f64>> = told.iter().map(|v| v.map(f64::abs)).collect();
+    let lost = |base: &[Option<f64>]| mostly(&size, &combine(&baseline, base, |b, f| (b - f).abs()));
+    corrected.as_deref().into_iter().chain(bases).any(lost).then_some(Field::StatedLoss)
+}

@@ -115,11 +115,11 @@ fn sizes_and_areas_are_known_by_how_they_are_written() {
         .find(|m| m.revision == Some(tall) && m.dimension == Some(PartDimension::OutsideDiameter));
     assert!(near(across.unwrap().value.as_ref().unwrap().si, 0.203));
     let (_, cells) = staged(
-        "Tag,Kind,What it is like,Paper (sq in),Rod length (in)\nF-1,filter,14x3,1248,\nF-2,filter,\"14 x 4\"\"\",\"1,640\",\nR-1,stud,,,8\n",
+        "Tag,Kind,What it is like,Paper (sq in),Rod length (in)\nF-1,filter,14x3,1248,\nF-2,filter,\"14 x 4\"\"\",\"1,640\",\nR-1,stud,,,8.5\n",
     );
     has(&cells, 2, "What it is like", 0.0762);
     has(&cells, 3, "Paper (sq in)", 1640.0 * 0.000_645_16);
-    has(&cells, 4, "Rod length (in)", 0.2032);
+    has(&cells, 4, "Rod length (in)", 0.2159);
 }
 
 #[test]

@@ -61,7 +61,12 @@ impl Model {
         let as_read = view(&|r| r.flow_m3_s());
         let at_set = view(&|r| r.flow_at_set_m3_s());
         let groups = fittings(desk, &at_set);
-        let scatter = scatter(&groups, &at_set);
+        // A baseline read wrong tilts the line through them; what is left without the line shows whether it did.
+        let flat = View { ln_q: undrifted(&at_set, rows), ..at_set };
+        let scatter = [scatter(&groups, &at_set), scatter(&groups, &flat)]
+            .into_iter()
+            .flatten()
+            .min_by(|a, b| a.0.total_cmp(&b.0));
         Model { as_read, at_set, scatter, groups }
     }
 
@@ -70,6 +75,11 @@ impl Model {
         let means: Vec<f64> = fittings.iter().filter_map(|f| mean_of(f, &self.at_set)).collect();
         (!means.is_empty()).then(|| (means.iter().sum::<f64>() / means.len() as f64, means.len()))
     }
+}
+
+/// `ln Q` with the drift left in.
+fn undrifted(view: &View, rows: &[Row]) -> Vec<Option<f64>> {
+    view.ln_q.iter().zip(rows).map(|(q, row)| q.map(|q| q + view.slope * row.t)).collect()
 }
 
 /// Baselines of the definition that most of the session's have.

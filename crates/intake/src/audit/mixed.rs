@@ -44,10 +44,10 @@ fn ranges(desk: &mut Desk) {
     }
     for other in others {
         let plate = |id| rows.iter().any(|r| r.is(Purpose::CheckPlate) && r.range == Some(id));
-        let own_baseline = rows.iter().any(|r| r.is(Purpose::Baseline) && r.range == Some(other));
+        let on = |purpose| rows.iter().any(|r| r.is(purpose) && r.range == Some(other));
         let joined = (plate(main) && plate(other)) || desk.shelf.joined(main, other);
-        // A second range with baselines of its own is a second group.
-        if joined || own_baseline {
+        // Tests on a second range with baselines of its own are a second group.
+        if joined || (on(Purpose::Baseline) && on(Purpose::Test)) {
             continue;
         }
         let at: Vec<usize> =

@@ -18,13 +18,15 @@ pub(crate) fn check(desk: &mut Desk, model: &Model) {
         .map(|(_, fittings)| fittings.iter().flatten().copied().collect::<Vec<_>>())
         .filter(|g| g.len() > 1)
         .collect();
-    let Some(set) = score(desk, &groups, &model.at_set, true) else { return };
+    let drift = model.at_set.slope;
+    let Some(set) = score(desk, &groups, &model.at_set, drift) else { return };
     if set.p >= SIGNIFICANT {
         return;
     }
     // The error of a fitted drift is a trend of its own, so that what is left must be there without the fit as well.
-    for (view, less_drift) in [(&model.as_read, true), (&model.at_set, false)] {
-        let Some(also) = score(desk, &groups, view, less_drift) else { return };
+    // Drift is the bench's: seen at set pressure, where the setting of the baselines does not blur it.
+    for (view, drift) in [(&model.as_read, drift), (&model.at_set, 0.0)] {
+        let Some(also) = score(desk, &groups, view, drift) else { return };
         if also.p >= SIGNIFICANT || also.score.signum() != set.score.signum() {
             return;
         }
@@ -44,7 +46,7 @@ struct Score {
     p: f64,
 }
 
-fn score(desk: &Desk, groups: &[Vec<usize>], view: &View, less_drift: bool) -> Option<Score> {
+fn score(desk: &Desk, groups: &[Vec<usize>], view: &View, drift: f64) -> Option<Score> {
     let rows = desk.rows();
     let mut points: Vec<(f64, f64)> = Vec::new();
     for group in groups {
@@ -52,7 +54,7 @@ fn score(desk: &Desk, groups: &[Vec<usize>], view: &View, less_drift: bool) -> O
             .iter()
             .filter_map(|&i| {
                 let t = rows[i].t;
-                Some((t, view.ln_q[i]? + if less_drift { 0.0 } else { view.slope * t }))
+                Some((t, view.ln_q[i]? + (view.slope - drift) * t))
             })
             .collect();
         let mean = values.iter().map(|v| v.1).sum::<f64>() / values.len().max(1) as f64;

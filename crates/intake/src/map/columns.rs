@@ -2,7 +2,7 @@
 
 use super::evidence::by_unit;
 use super::field::Field;
-use super::header::Header;
+use super::header::{BROUGHT, Header};
 use super::vocabulary::{DIMENSION_WORDS, FILLERS, GUESSES, KIND_WORDS, PARTS, RATINGS, RUNS, WITH_UNIT};
 use airshelf_catalog::{PartDimension, PartKind};
 use airshelf_units::{Dimension, Unit};
@@ -54,7 +54,14 @@ fn same_word(written: &str, word: &str) -> Option<f64> {
     if singular(written) {
         return Some(0.97);
     }
-    (written.len() >= 3 && word.starts_with(written)).then_some(0.94)
+    if written.len() >= 3 && word.starts_with(written) {
+        return Some(0.94);
+    }
+    // Written without its vowels: `fltr`, `tmp`.
+    let vowel = |c: char| "aeiou".contains(c);
+    let bare = written.len() >= 3 && !written.contains(vowel) && written.starts_with(|c| word.starts_with(c));
+    let consonants = if bare && word.contains(vowel) { word.replace(vowel, "") } else { return None };
+    if consonants == written { Some(0.92) } else { consonants.starts_with(written).then_some(0.89) }
 }
 
 fn phrase(words: &[&str], spelling: &str) -> f64 {
@@ -179,9 +186,8 @@ fn by_by(text: &str) -> bool {
 
 /// `Net at 25 inH2O`, `Corrected to 28"`: what was read, brought to a pressure that the header tells.
 fn at_a_pressure(header: &Header) -> bool {
-    let brought = ["net", "corrected", "scaled", "brought", "converted", "calculated"];
-    header.unit.is_some_and(|u| u.dimension() == Dimension::Flow)
-        && header.words.iter().any(|w| brought.contains(&w.as_str()))
+    header.unit.is_none_or(|u| u.dimension() == Dimension::Flow)
+        && header.words.iter().any(|w| BROUGHT.contains(&w.as_str()))
         && header.words.iter().any(|w| w == "at" || w == "to")
         && header.words.iter().any(|w| w.starts_with(|c: char| c.is_ascii_digit()))
 }

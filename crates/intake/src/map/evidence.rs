@@ -10,8 +10,21 @@ use airshelf_units::{Dimension, Unit};
 
 /// What a pressure is called that was wanted.
 const WANTED: &[&str] = &[
-    "set", "target", "aim", "aimed", "wanted", "nominal", "asked", "desired", "planned", "goal", "setpoint",
+    "set",
+    "target",
+    "aim",
+    "aimed",
+    "wanted",
+    "nominal",
+    "asked",
+    "desired",
+    "planned",
+    "goal",
+    "setpoint",
     "intended",
+    "req",
+    "required",
+    "requested",
 ];
 
 /// What a pressure is called that was read.

@@ -76,6 +76,9 @@ const NO_UNITS: [&str; 17] = [
     "r", "1", "k", "pc",
 ];
 
+/// Words for a flow that was brought to another pressure.
+pub(crate) const BROUGHT: [&str; 6] = ["net", "corrected", "scaled", "brought", "converted", "calculated"];
+
 /// Reads a unit as a header writes it; a whole bracket may be anything, a trailing word may not be a usual word.
 fn unit_of(text: &str, bracketed: bool) -> Option<Unit> {
     let text = text.trim().trim_end_matches(['.', ':']).trim();
@@ -112,7 +115,16 @@ impl Header {
     /// assert_eq!(Header::of(0, "Flow as read CFM").words, ["flow", "as", "read"]);
     /// ```
     pub fn of(column: usize, text: &str) -> Header {
-        let (name, unit) = split(text);
+        let (mut name, mut unit) = split(text);
+        // `Flow at 25 inH2O`: the pressure is what the flow stands at, not the unit of the numbers.
+        if unit.is_some_and(|u| u.dimension() == Dimension::Pressure)
+            && let Some(head) = before_number(name)
+        {
+            let (own, of_flow) = split(head);
+            unit = of_flow;
+            let brought = words_of(own).iter().any(|w| BROUGHT.contains(&w.as_str()));
+            name = if brought { name } else { own };
+        }
         let all = words_of(text);
         let has = |words: &[&str]| all.iter().any(|w| words.contains(&w.as_str()));
         let mut words = words_of(name);
@@ -144,6 +156,18 @@ impl Header {
             _ => None,
         }
     }
+}
+
+/// What stands before `at 25`, where a text ends so.
+fn before_number(text: &str) -> Option<&str> {
+    let (head, number) = text.trim().rsplit_once(|c: char| c.is_whitespace() || c == '@')?;
+    let number = number.trim();
+    let numeric = number.starts_with(|c: char| c.is_ascii_digit())
+        && number.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ','));
+    let head = head.trim_end();
+    let at = [" at", " to", "@"].iter().find_map(|mark| head.strip_suffix(mark));
+    let head = at.or_else(|| text.contains('@').then_some(head))?.trim();
+    (numeric && !head.is_empty()).then_some(head)
 }
 
 fn split(text: &str) -> (&str, Option<Unit>) {
@@ -213,6 +237,10 @@ mod tests {
             ("Pleats", "pleats", None),
             ("Size, OD x high", "size od x high", None),
             ("flow in CFM", "flow", Some(Unit::CFM)),
+            ("CFM at 25 inH2O", "", Some(Unit::CFM)),
+            ("Flow @ 28 in H2O", "flow", None),
+            ("Net at 25 inH2O", "net at 25", None),
+            ("Held at, inH2O", "held at", Some(Unit::IN_H2O)),
             ("airTemperature_F", "air temperature", Some(Unit::FAHRENHEIT)),
         ] {
             let header = Header::of(0, text);

@@ -34,6 +34,7 @@ pub(super) fn by_content(found: &mut Found, sheet: &Sheet, decimal: Option<Decim
         air(found, &book);
         pressures(found, &book);
         flows(found, &book);
+        shares(found, &book);
     }
 }
 
@@ -133,8 +134,23 @@ fn air(found: &mut Found, book: &Book<'_>) {
     }
 }
 
-/// Of two pressures whose words are alike, the one that wanders was read.
+/// Of two pressures whose words are alike, the one that wanders was read; one beside a known one is the other.
 fn pressures(found: &mut Found, book: &Book<'_>) {
+    let open: Vec<usize> = (0..found.columns.len())
+        .filter(|&at| {
+            let column = &found.columns[at];
+            column.field.is_none()
+                && column.header.unit.is_some_and(|u| u.dimension() == Dimension::Pressure)
+                && !column.header.words.iter().any(|w| matches!(w.as_str(), "meter" | "orifice" | "inclined"))
+        })
+        .collect();
+    if let [one] = open.as_slice() {
+        match (place(found, Field::SetPressure), place(found, Field::ActualPressure)) {
+            (Some(_), None) => give(found, *one, Field::ActualPressure),
+            (None, Some(_)) => give(found, *one, Field::SetPressure),
+            _ => {}
+        }
+    }
     let (Some(set), Some(actual)) = (place(found, Field::SetPressure), place(found, Field::ActualPressure))
     else {
         return;
@@ -241,6 +257,39 @@ fn largest(found: &mut Found, book: &Book<'_>, measured: &dyn Fn(&Found, usize) 
         found.columns[own].field = None;
         found.columns[own].unit = None;
         give(found, best, Field::Flow);
+    }
+}
+
+/// A column in percent is the loss where it follows from baseline and flow; steady and large, it is the humidity.
+fn shares(found: &mut Found, book: &Book<'_>) {
+    for at in 0..found.columns.len() {
+        let column = &found.columns[at];
+        if column.field.is_some() || column.header.unit != Some(Unit::PERCENT) {
+            continue;
+        }
+        let told = book.numbers(found, at);
+        let of = |field: Field| place(found, field).map(|at| book.numbers(found, at));
+        let lost = of(Field::StatedLoss).zip(of(Field::Flow)).is_some_and(|(loss, flow)| {
+            let all = told.iter().zip(loss.iter().zip(&flow));
+            let pairs = all.filter_map(|(p, (l, f))| Some(((*p)?, (*l)?, (*f)?)));
+            let (all, close) = pairs.fold((0, 0), |(all, close), (p, l, f)| {
+                (all + 1, close + usize::from((p.abs() - 100.0 * l.abs() / (f + l.abs())).abs() <= 0.11))
+            });
+            all >= 2 && close * 5 >= all * 3
+        });
+        if lost && place(found, Field::StatedLossPercent).is_none() {
+            give(found, at, Field::StatedLossPercent);
+            continue;
+        }
+        let mut numbers: Vec<f64> = told.into_iter().flatten().collect();
+        numbers.sort_by(f64::total_cmp);
+        let middle = numbers.get(numbers.len() / 2).copied().unwrap_or(0.0);
+        let steady = numbers.len() > 2
+            && numbers[numbers.len() / 10] > 0.7 * middle
+            && numbers[numbers.len() - 1 - numbers.len() / 10] < 1.4 * middle;
+        if steady && (15.0..=100.0).contains(&middle) && place(found, Field::Humidity).is_none() {
+            give(found, at, Field::Humidity);
+        }
     }
 }
 

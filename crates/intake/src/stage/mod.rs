@@ -30,11 +30,11 @@ pub use known::Known;
 pub use raw::{pack_rows, unpack_rows};
 pub use terms::service_in;
 
-use crate::map::{DateOrder, Field, Group, Mapping};
+use crate::map::{DateOrder, Field, Group, Header, Mapping};
 use crate::reader::{Format, Row, Sheet, Workbook};
 use airshelf_catalog::ids::Derived;
 use airshelf_catalog::{ImportFile, Quantity, Records, SheetTable, TableKind, Uuid};
-use airshelf_units::{Decimal, Unit, read};
+use airshelf_units::{Decimal, Dimension, Unit, read};
 use cells::Columns;
 use draft::{At, Draft};
 use page::{Hand, Page, PageValue};
@@ -374,6 +374,12 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
         }
     }
     evidence::by_content(&mut found, sheet, decimal);
+    if !found.has(Field::SetPressure) && found.shape != Shape::Grid {
+        let of_flow = |f: Field| f.dimension() == Some(Dimension::Flow);
+        let flows: Vec<&Header> =
+            found.columns.iter().filter(|c| c.field.is_some_and(of_flow)).map(|c| &c.header).collect();
+        page::pressure_of_header(&flows, header_row, hand, &mut page);
+    }
     settle::fields(&mut found, sheet, &page, set.known);
     settle::units(&mut found, sheet, &page, set.habits);
 

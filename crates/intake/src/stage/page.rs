@@ -230,6 +230,15 @@ const LABELS: &[(Field, &[&str])] = &[
             "bare",
             "bare baseline",
             "baseline bare",
+            "zero run",
+            "zero",
+            "reference run",
+            "reference flow",
+            "base line",
+            "carb alone",
+            "carburetor alone",
+            "bare carb",
+            "bare run",
             "baseline with base",
             "reference",
             "bare flow",
@@ -377,6 +386,13 @@ fn note_words(text: &str, row: u32, page: &mut Page) {
         {
             page.flow_unit = Some(unit);
         }
+    }
+    let of_baselines = ["baselines", "baseline runs", "zero runs", "reference runs", "references"];
+    if page.baseline_kind.is_none()
+        && of_baselines.iter().any(|w| says(&words, w))
+        && let kind @ (BaselineKind::Bare | BaselineKind::WithBase) = baseline_kind(&words)
+    {
+        page.baseline_kind = Some(kind);
     }
     if page.readings_each.is_none() {
         page.readings_each = readings_each(&words).map(|n| (n, row, text.to_owned()));
@@ -647,7 +663,10 @@ fn find_quantities(text: &str, row: u32, label: Option<&(Field, Header)>, hand: 
             continue;
         };
         if field == Field::StatedBaseline && page.baseline_kind.is_none() {
-            page.baseline_kind = Some(baseline_kind(&words));
+            // What it consists of may stand in brackets behind the number.
+            let said = baseline_kind(&words);
+            let whole = if said == BaselineKind::Unknown { baseline_kind(&plain(text)) } else { said };
+            page.baseline_kind = Some(whole);
         }
         let raw = match field {
             Field::Range if label.is_none_or(|l| l.0 != Field::Range) => {
@@ -688,6 +707,31 @@ fn is_weather(read: &Read) -> bool {
         Dimension::Temperature => true,
         Dimension::Pressure => read.si > 45_000.0,
         _ => false,
+    }
+}
+
+/// A pressure that only the header of a flow tells: `Flow at 25 inH2O`.
+pub(super) fn pressure_of_header(headers: &[&Header], row: u32, hand: Hand, page: &mut Page) {
+    for header in headers {
+        let lower = header.text.to_lowercase();
+        let Some(at) = [" at ", "@"].iter().find_map(|mark| lower.find(mark).map(|at| at + mark.len()))
+        else {
+            continue;
+        };
+        let Some(rest) = header.text.get(at..) else { continue };
+        let raw = rest[..rest.find(['(', '[', ',']).unwrap_or(rest.len())].trim();
+        if let Some(read) =
+            read_any(raw, hand.decimal).ok().filter(|r| r.unit.dimension() == Dimension::Pressure)
+        {
+            page.put(PageValue {
+                field: Field::SetPressure,
+                row: Some(row),
+                raw: raw.to_owned(),
+                quantity: Some(Quantity::read(read.si, raw, read.unit)),
+                text: None,
+                assumed: false,
+            });
+        }
     }
 }
 

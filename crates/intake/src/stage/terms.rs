@@ -144,6 +144,10 @@ const PURPOSES: &[(Purpose, &[&str])] = &[
             "lid",
             "combo",
             "element",
+            "try",
+            "attempt",
+            "experiment",
+            "measured run",
         ],
     ),
 ];

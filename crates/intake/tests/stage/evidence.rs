@@ -220,3 +220,34 @@ fn a_name_that_begins_like_a_summary_is_a_row() {
     );
     assert_eq!(sheet.records.ratings.len(), 2);
 }
+
+#[test]
+fn a_header_may_tell_the_pressure_of_its_flow() {
+    let (sheet, _) = staged(
+        "Run,Base,Cleaner,Lid,Flow at 25 inH2O,Loss\n1,bare,,,363.5,\n2,B1,F1,T1,340.5,23.0\n3,B1,F2,T1,345.5,18.0\n",
+    );
+    assert_eq!(fields(&sheet.tables[0])[4..], ["flow", "stated_loss"]);
+    assert_eq!(sheet.runs, 3);
+    assert!(near(page_si(&sheet.tables[0], "set_pressure").unwrap(), 25.0 * 249.088_91));
+}
+
+#[test]
+fn percent_columns_are_losses_or_the_humidity_of_the_day() {
+    let found = header_fields(
+        "Nr;Kind;Filter;Flow m3/h;Lost m3/h;Share (%);p (mbar);phi (%)\n1;baseline;;300,0;;;990,1;45\n2;test;A;280,0;20,0;6,7;990,0;45\n3;test;A;281,0;19,0;6,3;990,0;44\n",
+    );
+    assert_eq!(found[3..], ["flow", "stated_loss", "stated_loss_percent", "barometer", "humidity"]);
+}
+
+#[test]
+fn words_without_their_vowels_and_baselines_named_on_the_page() {
+    let (sheet, _) = staged(
+        "Zero run;277.2 CFM (carb alone)\n\nTst;Knd;Fltr;Lid;CFM\n1;zero;;;277.1\n2;try;A;T;260\n3;try;A;T;261\n",
+    );
+    assert_eq!(fields(&sheet.tables[0]), ["order", "purpose", "filter", "lid", "flow"]);
+    assert_eq!(run_at(&sheet.records, 4).baseline_kind, Some(BaselineKind::Bare));
+    let (sheet, _) = staged(
+        "all zero runs with nothing on\n\nRun;Kind;Filter;Lid;CFM\n1;zero run;;;277.1\n2;try;A;T;260\n3;try;A;T;261\n",
+    );
+    assert_eq!(run_at(&sheet.records, 4).baseline_kind, Some(BaselineKind::Bare));
+}

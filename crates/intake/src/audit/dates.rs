@@ -27,8 +27,8 @@ pub(crate) fn check(desk: &mut Desk) {
         let found = layers.chain(others).find_map(|(revision, part)| {
             let arrived =
                 part.part.arrived.as_deref().and_then(day).filter(|d| run_day < *d).map(|d| (d, false));
-            let revised = shelf.revised.get(&revision).copied().or(part.part.revised.as_deref());
-            let revised = revised.and_then(day).filter(|d| run_day < *d).map(|d| (d, true));
+            let revised =
+                shelf.revised(revision, part).and_then(day).filter(|d| run_day < *d).map(|d| (d, true));
             arrived.or(revised).map(|(d, revision)| (part, d, revision))
         });
         if let Some((part, arrived, revision)) = found {

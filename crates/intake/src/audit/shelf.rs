@@ -3,8 +3,8 @@
 
 use airshelf_catalog::limits::Limits;
 use airshelf_catalog::{
-    Claim, Measurement, Part, PartDimension, PartKind, Purpose, Quantity, Reading, Records, Restraint, Run,
-    Session, SheetTable, TableKind, Uuid, ids,
+    Claim, Measurement, Part, PartDimension, PartKind, Purpose, Quantity, Reading, Records, Restraint,
+    Revision, Run, Session, SheetTable, TableKind, Uuid, ids,
 };
 use std::collections::HashMap;
 use std::hash::{BuildHasherDefault, Hasher};
@@ -78,6 +78,8 @@ pub(crate) struct PartSeen<'a> {
     pub measured: Vec<&'a Measurement>,
     /// In how many runs it was.
     pub runs: usize,
+    /// True when the shelf knows a later revision of it.
+    pub changed: bool,
     /// Measurements that a rule already called wrong.
     pub wrong: Vec<Uuid>,
 }
@@ -210,8 +212,8 @@ pub(crate) struct Shelf<'a> {
     pub parts: Vec<PartSeen<'a>>,
     /// Part of a revision.
     pub part_of: IdMap<usize>,
-    /// Date of a revision, where one is told.
-    pub revised: IdMap<&'a str>,
+    /// Revisions that have a record of their own.
+    pub revisions: IdMap<&'a Revision>,
     /// Layers of each assembly: revision and part.
     pub assemblies: Vec<Vec<(Uuid, usize)>>,
     pub evenings: Vec<Evening<'a>>,
@@ -245,7 +247,7 @@ impl<'a> Shelf<'a> {
         let mut parts: Vec<PartSeen> = Vec::with_capacity(records.parts.len());
         let mut part_at = IdMap::default();
         let mut part_of = IdMap::default();
-        let mut revised = IdMap::default();
+        let mut revisions = IdMap::default();
         for part in &records.parts {
             // A part that a run named and a part sheet then describes stands twice in a dry run; the sheet knows more.
             if let Some(&at) = part_at.get(&part.id) {
@@ -257,15 +259,14 @@ impl<'a> Shelf<'a> {
             }
             part_at.insert(part.id, parts.len());
             part_of.insert(ids::first_revision(part.id), parts.len());
-            parts.push(PartSeen { part, measured: Vec::new(), runs: 0, wrong: Vec::new() });
+            parts.push(PartSeen { part, measured: Vec::new(), runs: 0, changed: false, wrong: Vec::new() });
         }
         for revision in &records.revisions {
             if let Some(&at) = revision.part.as_ref().and_then(|p| part_at.get(p)) {
                 part_of.insert(revision.id, at);
+                parts[at].changed |= revision.label.is_some();
             }
-            if let Some(date) = revision.revised.as_deref() {
-                revised.insert(revision.id, date);
-            }
+            revisions.insert(revision.id, revision);
         }
         for m in &records.measurements {
             if let Some(&at) = m.revision.as_ref().and_then(|r| part_of.get(r)) {
@@ -381,7 +382,7 @@ impl<'a> Shelf<'a> {
             table_at,
             parts,
             part_of,
-            revised,
+            revisions,
             assemblies,
             evenings,
             has_parts,
@@ -422,6 +423,23 @@ impl<'a> Shelf<'a> {
 
     pub fn part_of_revision(&self, revision: Uuid) -> Option<&PartSeen<'a>> {
         self.part_of.get(&revision).map(|&p| &self.parts[p])
+    }
+
+    /// The day a revision of a part was made: its own, else the part's where that speaks of this revision.
+    ///
+    /// A part at revision B was something else before, and what ran then was not B.
+    pub fn revised(&self, revision: Uuid, part: &PartSeen<'a>) -> Option<&'a str> {
+        let own = self.revisions.get(&revision);
+        if let Some(date) = own.and_then(|r| r.revised.as_deref()) {
+            return Some(date);
+        }
+        let label = own.and_then(|r| r.label.as_deref());
+        let speaks_of_it = match (part.part.revision_label.as_deref(), label) {
+            (Some(at), Some(label)) => ids::fold(at) == ids::fold(label),
+            (None, None) => !part.changed,
+            _ => false,
+        };
+        part.part.revised.as_deref().filter(|_| speaks_of_it)
     }
 
     pub fn table(&self, id: Option<Uuid>) -> Option<&Table<'a>> {

@@ -231,6 +231,26 @@ fn a_run_cannot_be_older_than_its_part() {
 }
 
 #[test]
+fn only_runs_of_a_revision_are_older_than_it() {
+    let parts = |label: &str| {
+        PARTS.replace("service,note\n", "service,note,revision,revised\n").replace(
+            "2.25,204,0.95,1.85,,,,unknown,new,\n",
+            &format!("2.25,204,0.95,1.85,,,,unknown,new,,{label},2024-06-02\n"),
+        )
+    };
+    let told_of = |label: &str, runs: &Sheet| {
+        told(&audit(&records(&[("parts.csv", &parts(label)), ("runs.csv", &runs.csv())]), &Scope::default()))
+    };
+    let of_b = Sheet::clean().put(4, "filter", "QF-1 rev B");
+    let before = |row| ("before-arrival", Some(row));
+    assert_eq!(told_of("B", &Sheet::clean()), []);
+    assert_eq!(told_of("B", &of_b), [before(4)]);
+    assert_eq!(told_of("", &Sheet::clean()), [before(4), before(6), before(9)]);
+    // A date that does not say of which revision, where there are two.
+    assert_eq!(told_of("", &of_b), []);
+}
+
+#[test]
 fn more_area_that_flows_less_is_looked_at() {
     let less = [(5, "255.9"), (7, "256.4"), (10, "256.1")]
         .into_iter()

@@ -482,6 +482,9 @@ pub(crate) const RUNS: &[(Field, &[&str])] = &[
             "air passed",
             "as measured",
             "meter flow",
+            "bench reading",
+            "bench flow",
+            "reading on the bench",
         ],
     ),
     (
@@ -741,6 +744,8 @@ pub(crate) const RUNS: &[(Field, &[&str])] = &[
             "brought to target",
             "to set pressure",
             "scaled",
+            "corrected reading",
+            "reading corrected",
         ],
     ),
     (
@@ -800,6 +805,8 @@ pub(crate) const RUNS: &[(Field, &[&str])] = &[
             "came in place",
             "placing",
             "order of merit",
+            "best",
+            "best first",
         ],
     ),
     (
@@ -821,6 +828,8 @@ pub(crate) const RUNS: &[(Field, &[&str])] = &[
             "how many readings",
             "how many",
             "times measured",
+            "runs",
+            "tries",
         ],
     ),
     (
@@ -1029,6 +1038,10 @@ pub(crate) const PARTS: &[(Field, &[&str])] = &[
             "free",
             "pleats open",
             "open pleat height",
+            "clear pleat height",
+            "clear pleat ht",
+            "free ht",
+            "free pleat ht",
         ],
     ),
     (

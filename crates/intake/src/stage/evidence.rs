@@ -9,7 +9,7 @@
 //! Common practice, no source. A relation counts when most rows keep it, so that a few wrong rows do not hide it.
 
 use super::table::{Found, Shape};
-use super::terms::{ditto, not_run, purpose};
+use super::terms::{ditto, no_part, not_run, purpose};
 use crate::map::{Field, Group};
 use crate::reader::{CellKind, Sheet};
 use airshelf_units::{Decimal, Dimension, Unit, read, read_sizes};
@@ -35,6 +35,7 @@ pub(super) fn by_content(found: &mut Found, sheet: &Sheet, decimal: Option<Decim
         pressures(found, &book);
         flows(found, &book);
         shares(found, &book);
+        stack(found, &book);
     }
 }
 
@@ -264,6 +265,18 @@ fn largest(found: &mut Found, book: &Book<'_>, measured: &dyn Fn(&Found, usize) 
 fn shares(found: &mut Found, book: &Book<'_>) {
     for at in 0..found.columns.len() {
         let column = &found.columns[at];
+        // `Percent` alone is taken for the humidity, which is never so low.
+        let guessed = column.field == Some(Field::Humidity) && column.confidence < 0.8;
+        if guessed && place(found, Field::StatedLossPercent).is_none() {
+            let shares = book.texts(found, at).into_iter().filter_map(|t| {
+                read(t, Dimension::Ratio, Some(Unit::PERCENT), book.decimal).ok().map(|r| r.si)
+            });
+            if shares.fold(0.0, f64::max) < 0.15 {
+                give(found, at, Field::StatedLossPercent);
+                continue;
+            }
+        }
+        let column = &found.columns[at];
         if column.field.is_some() || column.header.unit != Some(Unit::PERCENT) {
             continue;
         }
@@ -290,6 +303,37 @@ fn shares(found: &mut Found, book: &Book<'_>) {
         if steady && (15.0..=100.0).contains(&middle) && place(found, Field::Humidity).is_none() {
             give(found, at, Field::Humidity);
         }
+    }
+}
+
+/// Where a filter stands with a lid or a base, the only text without a name that is there with the filter and gone
+/// without it is the other of the two.
+fn stack(found: &mut Found, book: &Book<'_>) {
+    let Some(filter) = place(found, Field::Filter) else { return };
+    let missing = match (place(found, Field::Lid), place(found, Field::Base)) {
+        (Some(_), None) => Field::Base,
+        (None, Some(_)) => Field::Lid,
+        _ => return,
+    };
+    let text = |row: usize, at: usize| book.sheet.rows[row].text(found.columns[at].header.column).trim();
+    let with_filter = |at: usize| {
+        let (mut both, mut without, mut alone) = (0, 0, 0);
+        for &row in found.rows.iter().take(LOOK) {
+            let filtered = !no_part(text(row, filter));
+            let named = !no_part(text(row, at));
+            both += usize::from(filtered && named);
+            without += usize::from(filtered && !named);
+            alone += usize::from(!filtered && named);
+        }
+        both >= 2 && alone == 0 && without * 5 <= both
+    };
+    let named: Vec<usize> = (0..found.columns.len())
+        .filter(|&at| found.columns[at].field.is_none() && found.columns[at].header.unit.is_none())
+        .filter(|&at| book.numbers(found, at).iter().all(Option::is_none) && with_filter(at))
+        .collect();
+    let bare_rows = found.rows.iter().take(LOOK).any(|row| no_part(text(*row, filter)));
+    if let ([one], true) = (named.as_slice(), bare_rows) {
+        give(found, *one, missing);
     }
 }
 

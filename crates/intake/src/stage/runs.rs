@@ -182,7 +182,7 @@ struct Desk<'d, 'k, 'c, 'w, 'p> {
     /// What the texts of each column of parts stand for.
     texts: [HashMap<&'w str, LayerText>; 5],
     items: HashMap<&'w str, Option<Uuid>>,
-    kinds: HashMap<(&'w str, &'w str), BaselineKind>,
+    kinds: HashMap<(&'w str, &'w str, &'w str), BaselineKind>,
     has_parts: bool,
     winners: bool,
 }
@@ -522,7 +522,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
             }
         }
         if purpose == Purpose::Baseline {
-            let key = (line.purpose, line.base);
+            let key = (line.purpose, line.base, line.assembly);
             let kind = self.kinds.get(&key).copied().unwrap_or_else(|| self.baseline(line));
             self.kinds.insert(key, kind);
             baseline = Some(kind);
@@ -589,6 +589,11 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         let said = baseline_kind(&plain(line.purpose));
         if said != BaselineKind::Unknown {
             return said;
+        }
+        // `none` where the whole stack should be.
+        let stack = plain(line.assembly);
+        if !stack.is_empty() && (no_part(&stack) || baseline_kind(&stack) == BaselineKind::Bare) {
+            return BaselineKind::Bare;
         }
         let base = line.base;
         if base.contains('?') || (base.is_empty() && line.purpose.contains('?')) {

@@ -251,3 +251,32 @@ fn words_without_their_vowels_and_baselines_named_on_the_page() {
     );
     assert_eq!(run_at(&sheet.records, 4).baseline_kind, Some(BaselineKind::Bare));
 }
+
+#[test]
+fn the_part_beside_filter_and_lid_is_the_base() {
+    let (sheet, _) = staged(
+        "Baselines: carb alone\nNr,Did,Cup,Air box filter,Cap,m3/h,Said by\n1,zero,,,,270.1,Ann\n2,element,P1,E1,C1,255.1,Ann\n3,element,P1,E2,C1,254.0,Bo\n4,zero,,,,270.3,Bo\n",
+    );
+    assert_eq!(fields(&sheet.tables[0])[2..6], ["base", "filter", "lid", "flow"]);
+    assert_ne!(sheet.tables[0].columns[6].field.as_deref(), Some("base"));
+    assert_eq!(run_at(&sheet.records, 3).baseline_kind, Some(BaselineKind::Bare));
+}
+
+#[test]
+fn readings_of_a_bench_and_a_stack_of_none() {
+    let (sheet, _) = staged(
+        "pull,what,stack of parts,Set depression,True depression,Bench reading,Corrected reading\n1,ref,none,28,28.1,300.5,300.0\n2,combo,E1 + C1 + P1,28,27.8,281.2,282.2\n3,ref,none,28,28,300.1,300.1\n",
+    );
+    assert_eq!(
+        fields(&sheet.tables[0])[2..],
+        ["assembly", "set_pressure", "actual_pressure", "flow", "flow_at_set_pressure"]
+    );
+    assert_eq!(run_at(&sheet.records, 2).baseline_kind, Some(BaselineKind::Bare));
+    let (sheet, _) = staged(
+        "Ranking against the bare carb (277.5 CFM)\nBest,Combo,CFM given up,Percent,Runs\n1.,E1 foam | open lid | flat base,4.1,1.5 %,3\n2.,E2 paper | open lid | flat base,6.0,2.2 %,2\n",
+    );
+    assert_eq!(
+        fields(&sheet.tables[0]),
+        ["place", "assembly", "stated_loss", "stated_loss_percent", "readings"]
+    );
+}

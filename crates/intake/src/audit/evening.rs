@@ -16,6 +16,8 @@ pub(crate) struct View {
     pub ln_q0: Option<f64>,
     /// Change of `ln Q` of the baselines from one run to the next.
     pub slope: f64,
+    /// Squares of the baselines' distances from their middle, in runs, summed.
+    pub spread: f64,
 }
 
 /// What is compared with what: assembly, restraint, state of the element.
@@ -50,13 +52,14 @@ impl Model {
                 .collect();
             let line = straight(&points);
             let (slope, middle) = line.map_or((0.0, 0.0), |(_, slope, middle)| (slope, middle));
+            let spread = points.iter().map(|p| (p.0 - middle).powi(2)).sum();
             let ln_q = (0..rows.len())
                 .map(|i| {
                     let flow = flow(&rows[i]).filter(|f| *f > 0.0 && usable(i) && !rows[i].is_leakage())?;
                     Some(flow.ln() - slope * (rows[i].t - middle))
                 })
                 .collect();
-            View { ln_q, ln_q0: line.map(|(at, ..)| at), slope }
+            View { ln_q, ln_q0: line.map(|(at, ..)| at), slope, spread }
         };
         let as_read = view(&|r| r.flow_m3_s());
         let at_set = view(&|r| r.flow_at_set_m3_s());

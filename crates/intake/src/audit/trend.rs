@@ -1,13 +1,15 @@
 //! Flow that follows the order of the runs: an element that dries, loads up or loosens.
 //!
-//! Kendall's score between order and flow, each flow less the mean of its own assembly, so that only changes within
-//! assemblies count.
+//! Kendall's score between order and flow less the bench's drift, each flow less the mean of its own assembly, so that
+//! only changes within assemblies count. Drift is a line through few baselines; a trend no larger than that line's own
+//! error is none.
 
 use super::desk::Desk;
 use super::evening::{Model, View};
 use super::fault::Detail;
 use super::rule::Rule;
 use airshelf_stats::agreement::kendall;
+use airshelf_stats::distribution::student_two_sided;
 
 const SIGNIFICANT: f64 = 0.005;
 
@@ -18,25 +20,21 @@ pub(crate) fn check(desk: &mut Desk, model: &Model) {
         .map(|(_, fittings)| fittings.iter().flatten().copied().collect::<Vec<_>>())
         .filter(|g| g.len() > 1)
         .collect();
-    let drift = model.at_set.slope;
-    let Some(set) = score(desk, &groups, &model.at_set, drift) else { return };
-    if set.p >= SIGNIFICANT {
-        return;
-    }
-    // The error of a fitted drift is a trend of its own, so that what is left must be there without the fit as well.
     // Drift is the bench's: seen at set pressure, where the setting of the baselines does not blur it.
-    for (view, drift) in [(&model.as_read, drift), (&model.at_set, 0.0)] {
-        let Some(also) = score(desk, &groups, view, drift) else { return };
-        if also.p >= SIGNIFICANT || also.score.signum() != set.score.signum() {
-            return;
-        }
-    }
+    let drift = model.at_set.slope;
+    let at_set = points(desk, &groups, &model.at_set, drift);
+    let Some(set) = at_set.score() else { return };
+    let Some(read) = points(desk, &groups, &model.as_read, drift).score() else { return };
+    let both = set.p < SIGNIFICANT && read.p < SIGNIFICANT && set.score.signum() == read.score.signum();
+    let Some(beyond) = at_set.beyond_drift(model.at_set.spread).filter(|p| both && *p < SIGNIFICANT) else {
+        return;
+    };
     let mut rows: Vec<usize> = groups.into_iter().flatten().collect();
     rows.sort_unstable();
     let runs = rows.len();
     // The last run shows most of it.
     rows.rotate_right(1);
-    let detail = Detail::Trend { score: set.score, pairs: set.pairs, p: set.p, runs };
+    let detail = Detail::Trend { score: set.score, pairs: set.pairs, p: set.p.max(beyond), runs };
     desk.report_over(&rows, Rule::OrderTrend, "flow", detail);
 }
 
@@ -46,9 +44,18 @@ struct Score {
     p: f64,
 }
 
-fn score(desk: &Desk, groups: &[Vec<usize>], view: &View, drift: f64) -> Option<Score> {
+/// Order and `ln Q`, each less the mean of its assembly.
+struct Points {
+    order: Vec<f64>,
+    flow: Vec<f64>,
+    /// Order less the mean order of its assembly.
+    within: Vec<f64>,
+    groups: usize,
+}
+
+fn points(desk: &Desk, groups: &[Vec<usize>], view: &View, drift: f64) -> Points {
     let rows = desk.rows();
-    let mut points: Vec<(f64, f64)> = Vec::new();
+    let mut out = Points { order: Vec::new(), flow: Vec::new(), within: Vec::new(), groups: 0 };
     for group in groups {
         let values: Vec<(f64, f64)> = group
             .iter()
@@ -57,12 +64,41 @@ fn score(desk: &Desk, groups: &[Vec<usize>], view: &View, drift: f64) -> Option<
                 Some((t, view.ln_q[i]? + (view.slope - drift) * t))
             })
             .collect();
-        let mean = values.iter().map(|v| v.1).sum::<f64>() / values.len().max(1) as f64;
-        // Flows alike to the last digit are ties, whatever the arithmetic left behind it.
-        points.extend(values.into_iter().map(|(t, y)| (t, ((y - mean) * 1e9).round())));
+        let n = values.len().max(1) as f64;
+        let (mean_t, mean) =
+            (values.iter().map(|v| v.0).sum::<f64>() / n, values.iter().map(|v| v.1).sum::<f64>() / n);
+        out.groups += 1;
+        for (t, y) in values {
+            out.order.push(t);
+            // Flows alike to the last digit are ties, whatever the arithmetic left behind it.
+            out.flow.push(((y - mean) * 1e9).round() / 1e9);
+            out.within.push(t - mean_t);
+        }
     }
-    let (order, flow): (Vec<f64>, Vec<f64>) = points.into_iter().unzip();
-    let found = kendall(&order, &flow).ok()?;
-    let pairs = (order.len() * (order.len() - 1) / 2) as i64;
-    Some(Score { score: (found.coefficient * pairs as f64).round() as i64, pairs, p: found.p })
+    out
+}
+
+impl Points {
+    fn score(&self) -> Option<Score> {
+        let found = kendall(&self.order, &self.flow).ok()?;
+        let pairs = (self.order.len() * (self.order.len() - 1) / 2) as i64;
+        Some(Score { score: (found.coefficient * pairs as f64).round() as i64, pairs, p: found.p })
+    }
+
+    /// How likely chance makes a slope `b` as unlike the baselines' as this:
+    /// `|b| / (s·(1/S_tests + 1/S_baselines)^½)` against Student's t, `s` the scatter about the slope and `S` the spreads
+    /// of the order. From memory: the usual comparison of two slopes with one scatter.
+    fn beyond_drift(&self, baselines_spread: f64) -> Option<f64> {
+        let spread: f64 = self.within.iter().map(|t| t * t).sum();
+        let freedom = self.flow.len() as f64 - self.groups as f64 - 1.0;
+        if spread <= 0.0 || freedom < 1.0 {
+            return None;
+        }
+        let slope = self.within.iter().zip(&self.flow).map(|(t, y)| t * y).sum::<f64>() / spread;
+        let squares: f64 = self.within.iter().zip(&self.flow).map(|(t, y)| (y - slope * t).powi(2)).sum();
+        // Without baselines nothing was taken off, and nothing is added.
+        let line = if baselines_spread > 0.0 { 1.0 / baselines_spread } else { 0.0 };
+        let error = (squares / freedom * (1.0 / spread + line)).sqrt();
+        Some(student_two_sided(slope.abs() / error.max(1e-12), freedom))
+    }
 }

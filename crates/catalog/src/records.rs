@@ -22,18 +22,18 @@ macro_rules! records {
             ///
             /// # Errors
             /// The first error of `visit`.
-            pub fn visit<V: Visit>(&self, visit: &mut V) -> Result<(), V::Error> {
+            pub fn visit<'v, V: Visit<'v>>(&'v self, visit: &mut V) -> Result<(), V::Error> {
                 $( for row in &self.$plural { visit.row(row)?; } )+
                 Ok(())
             }
         }
 
-        impl RecordsPart<'_> {
+        impl<'r> RecordsPart<'r> {
             /// Hands every row of the part to `visit`, entity by entity in the order of their numbers.
             ///
             /// # Errors
             /// The first error of `visit`.
-            pub fn visit<V: Visit>(&self, visit: &mut V) -> Result<(), V::Error> {
+            pub fn visit<V: Visit<'r>>(&self, visit: &mut V) -> Result<(), V::Error> {
                 $( for row in self.rows::<$entity>() { visit.row(row)?; } )+
                 Ok(())
             }
@@ -49,14 +49,14 @@ macro_rules! records {
 }
 
 /// Something that looks at rows of any entity.
-pub trait Visit {
+pub trait Visit<'r> {
     /// What can go wrong.
     type Error;
     /// Looks at one row.
     ///
     /// # Errors
     /// Whatever stops the visit.
-    fn row<E: Entity>(&mut self, row: &E) -> Result<(), Self::Error>;
+    fn row<E: Entity>(&mut self, row: &'r E) -> Result<(), Self::Error>;
 }
 
 /// An entity's own list within [`Records`].

@@ -153,7 +153,7 @@ impl ValueError {
 }
 
 /// A row of the catalogue, of a known kind, with numbered fields.
-pub trait Entity: Sized + Default + Clone + PartialEq + std::fmt::Debug {
+pub trait Entity: Sized + Default + Clone + PartialEq + std::fmt::Debug + Send + Sync {
     /// Which entity it is.
     const KIND: EntityKind;
     /// Its fields in the order of their numbers.

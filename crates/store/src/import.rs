@@ -11,7 +11,8 @@ use airshelf_catalog::change::{Act, Change, Clock, Edited, Head, Stamp};
 use airshelf_catalog::model::{Claim, ImportFile, Reading, Run, SheetTable};
 use airshelf_catalog::records::{Gather, Visit};
 use airshelf_catalog::{Entity, EntityKind, RecordsPart, Value, ValueRef};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
+use std::sync::mpsc;
 use uuid::Uuid;
 
 /// A transaction of an import is closed at this many changes, so that a receiver gets it in digestible pieces.
@@ -48,7 +49,77 @@ impl Imported {
     }
 }
 
-struct Bulk<'c, 'p> {
+/// About what a row costs in a transaction before compression, beside its long fields.
+const ABOUT_A_ROW: usize = 120;
+
+/// A row as the log records its creation.
+trait Recorded: Sync {
+    fn write_down(&self, body: &mut Vec<u8>);
+    fn about_bytes(&self) -> usize;
+}
+
+impl<E: Entity> Recorded for E {
+    fn write_down(&self, body: &mut Vec<u8>) {
+        let held = |index: &usize| self.value(*index) != ValueRef::Null;
+        put_creation(body, E::KIND.number(), self.id(), (0..E::FIELDS.len()).filter(held).count());
+        for index in (0..E::FIELDS.len()).filter(held) {
+            put_field(body, E::FIELDS[index].number, self.value(index));
+        }
+    }
+
+    fn about_bytes(&self) -> usize {
+        let long = |index: usize| match self.value(index) {
+            ValueRef::Text(text) => text.len(),
+            ValueRef::Bytes(bytes) => bytes.len(),
+            _ => 0,
+        };
+        ABOUT_A_ROW + (0..E::FIELDS.len()).map(long).sum::<usize>()
+    }
+}
+
+fn write_down(rows: &[&dyn Recorded]) -> Vec<u8> {
+    let mut body = Vec::with_capacity(rows.len() * ABOUT_A_ROW * 2);
+    for row in rows {
+        row.write_down(&mut body);
+    }
+    body
+}
+
+/// Writes transactions down and compresses them beside the tables' work, in the order of the calls.
+struct Scribe<'r> {
+    rows: mpsc::Sender<Vec<&'r dyn Recorded>>,
+    bodies: mpsc::Receiver<Vec<u8>>,
+}
+
+impl<'r> Scribe<'r> {
+    /// None where there are no threads; everything is then written down in its turn.
+    #[cfg(not(target_family = "wasm"))]
+    fn hire<'s>(scope: &'s std::thread::Scope<'s, '_>) -> Option<Self>
+    where
+        'r: 's,
+    {
+        let (rows, calls) = mpsc::channel::<Vec<&'r dyn Recorded>>();
+        let (answers, bodies) = mpsc::channel();
+        scope.spawn(move || {
+            for rows in calls {
+                if answers.send(log::compress(&write_down(&rows))).is_err() {
+                    break;
+                }
+            }
+        });
+        Some(Scribe { rows, bodies })
+    }
+}
+
+/// A transaction of which only the body is still to come.
+struct Closed {
+    txn: i64,
+    stamp: Stamp,
+    number: u64,
+    changes: usize,
+}
+
+struct Bulk<'r, 'c, 'p> {
     tables: Tables<'c>,
     clock: Clock,
     now_ms: u64,
@@ -56,7 +127,15 @@ struct Bulk<'c, 'p> {
     head: Vec<u8>,
     number: u64,
     txn: i64,
+    /// Rows of the open transaction whose change is yet to be written down.
+    rows: Vec<&'r dyn Recorded>,
+    /// Changes of the open transaction that no row of the records is.
     body: Vec<u8>,
+    /// About how many bytes the open transaction has.
+    bytes: usize,
+    /// Transactions whose bodies are being written down.
+    under_way: VecDeque<Closed>,
+    scribe: Option<Scribe<'r>>,
     changes: usize,
     /// Changes in all.
     written: usize,
@@ -67,7 +146,7 @@ struct Bulk<'c, 'p> {
     progress: &'p mut dyn FnMut(usize, usize) -> Pace,
 }
 
-impl Bulk<'_, '_> {
+impl<'r> Bulk<'r, '_, '_> {
     /// Starts the next transaction of the log.
     fn next(&mut self) {
         self.number += 1;
@@ -79,32 +158,89 @@ impl Bulk<'_, '_> {
         if self.changes == 0 {
             return Ok(());
         }
-        let body = log::compress(&self.body);
-        let envelope = Envelope { stamp: self.stamp, number: self.number, head: &self.head, body: &body };
-        log::append(self.tables.conn, self.txn, &envelope, self.changes)?;
-        self.body.clear();
+        let closed = Closed { txn: self.txn, stamp: self.stamp, number: self.number, changes: self.changes };
+        let rows = std::mem::take(&mut self.rows);
+        match &self.scribe {
+            Some(scribe) if self.body.is_empty() => {
+                scribe.rows.send(rows).expect("the scribe listens as long as the import lasts");
+                self.under_way.push_back(closed);
+                while let Some(body) = self.scribe.as_ref().and_then(|s| s.bodies.try_recv().ok()) {
+                    self.append(&body)?;
+                }
+            }
+            _ => {
+                self.catch_up()?;
+                let mut body = write_down(&rows);
+                body.append(&mut self.body);
+                self.under_way.push_back(closed);
+                self.append(&log::compress(&body))?;
+            }
+        }
+        self.bytes = 0;
         self.changes = 0;
         self.imported.transactions += 1;
         self.next();
         Ok(())
     }
 
-    fn add<E: Entity>(&mut self, row: &E) -> Result<(), StoreError> {
+    /// Waits until the log holds every closed transaction.
+    fn catch_up(&mut self) -> Result<(), StoreError> {
+        while !self.under_way.is_empty() {
+            let scribe = self.scribe.as_ref().expect("only a scribe has work under way");
+            let body = scribe.bodies.recv().expect("the scribe answers every call");
+            self.append(&body)?;
+        }
+        Ok(())
+    }
+
+    /// Puts the oldest transaction under way into the log.
+    fn append(&mut self, body: &[u8]) -> Result<(), StoreError> {
+        let closed = self.under_way.pop_front().expect("a body belongs to a closed transaction");
+        let envelope = Envelope { stamp: closed.stamp, number: closed.number, head: &self.head, body };
+        log::append(self.tables.conn, closed.txn, &envelope, closed.changes)
+    }
+
+    fn add<E: Entity>(&mut self, row: &'r E) -> Result<(), StoreError> {
+        let Some(birth) = self.place(row)? else { return Ok(()) };
+        self.rows.push(row);
+        self.bytes += row.about_bytes();
+        self.settle(row, birth)
+    }
+
+    /// Adds a row that does not outlive the import.
+    fn add_own<E: Entity>(&mut self, row: &E) -> Result<(), StoreError> {
+        let Some(birth) = self.place(row)? else { return Ok(()) };
+        row.write_down(&mut self.body);
+        self.settle(row, birth)
+    }
+
+    /// Gives the row its line; none where it is held already.
+    fn place<E: Entity>(&mut self, row: &E) -> Result<Option<Birth>, StoreError> {
         self.done += 1;
         if self.done.is_multiple_of(1024) && (self.progress)(self.done, self.total) == Pace::Stop {
             return Err(StoreError::Stopped);
         }
-        let id = match self.tables.give_birth(row.id(), E::KIND.number(), self.txn)? {
+        let birth = self.tables.give_birth(row.id(), E::KIND.number(), self.txn)?;
+        if matches!(&birth, Birth::Held(known) if known.born.is_some()) {
+            self.imported.already += 1;
+            return Ok(None);
+        }
+        *self.imported.new.entry(E::KIND).or_insert(0) += 1;
+        self.changes += 1;
+        self.written += 1;
+        Ok(Some(birth))
+    }
+
+    fn settle<E: Entity>(&mut self, row: &E, birth: Birth) -> Result<(), StoreError> {
+        let id = match birth {
             Birth::New(id) => id,
-            Birth::Held(known) if known.born.is_none() => {
-                return self.add_to_edits(row, known.id);
-            }
-            Birth::Held(_) => {
-                self.imported.already += 1;
-                return Ok(());
+            // Only edits of it had come so far; its state needs the log to hold the creation first.
+            Birth::Held(known) => {
+                self.close()?;
+                self.catch_up()?;
+                return self.tables.add_up(known.id);
             }
         };
-        self.encode(row);
         self.tables.insert(E::KIND, id, |index| row.value(index))?;
         if self.tables.any_dead() {
             let values = E::FIELDS
@@ -119,33 +255,19 @@ impl Bulk<'_, '_> {
         self.close_if_full()
     }
 
-    fn encode<E: Entity>(&mut self, row: &E) {
-        let held = |index: &usize| row.value(*index) != ValueRef::Null;
-        put_creation(&mut self.body, E::KIND.number(), row.id(), (0..E::FIELDS.len()).filter(held).count());
-        for index in (0..E::FIELDS.len()).filter(held) {
-            put_field(&mut self.body, E::FIELDS[index].number, row.value(index));
-        }
-        *self.imported.new.entry(E::KIND).or_insert(0) += 1;
-        self.changes += 1;
-        self.written += 1;
-    }
-
-    /// A row of which only edits had come so far; its state needs the log to hold the creation first.
-    fn add_to_edits<E: Entity>(&mut self, row: &E, id: i64) -> Result<(), StoreError> {
-        self.encode(row);
-        self.close()?;
-        self.tables.add_up(id)
-    }
-
     fn close_if_full(&mut self) -> Result<(), StoreError> {
-        if self.changes >= MOST_CHANGES || self.body.len() >= MOST_BYTES { self.close() } else { Ok(()) }
+        if self.changes >= MOST_CHANGES || self.bytes + self.body.len() >= MOST_BYTES {
+            self.close()
+        } else {
+            Ok(())
+        }
     }
 }
 
-impl Visit for Bulk<'_, '_> {
+impl<'r> Visit<'r> for Bulk<'r, '_, '_> {
     type Error = StoreError;
 
-    fn row<E: Entity>(&mut self, row: &E) -> Result<(), StoreError> {
+    fn row<E: Entity>(&mut self, row: &'r E) -> Result<(), StoreError> {
         // Files and tables stand first, readings and claims beside their run.
         match E::KIND {
             EntityKind::ImportFile | EntityKind::SheetTable | EntityKind::Reading | EntityKind::Claim => {
@@ -170,7 +292,7 @@ impl<'r, E: Gather> Beside<'r, E> {
 
     fn take_for(
         &mut self,
-        bulk: &mut Bulk<'_, '_>,
+        bulk: &mut Bulk<'r, '_, '_>,
         run: Option<Uuid>,
         of: fn(&E) -> Option<Uuid>,
     ) -> Result<(), StoreError> {
@@ -199,6 +321,19 @@ impl Store {
     ) -> Result<Imported, StoreError> {
         self.must_write()?;
         let records: RecordsPart<'r> = records.into();
+        #[cfg(target_family = "wasm")]
+        return self.import_with(records, label, progress, None);
+        #[cfg(not(target_family = "wasm"))]
+        std::thread::scope(|scope| self.import_with(records, label, progress, Scribe::hire(scope)))
+    }
+
+    fn import_with<'r>(
+        &mut self,
+        records: RecordsPart<'r>,
+        label: &str,
+        progress: &mut dyn FnMut(usize, usize) -> Pace,
+        scribe: Option<Scribe<'r>>,
+    ) -> Result<Imported, StoreError> {
         let tx = connection::begin(&self.conn)?;
         let host = &*self.host;
         let imports: Vec<Uuid> = records.rows::<ImportFile>().iter().map(|file| file.id).collect();
@@ -217,7 +352,11 @@ impl Store {
             head: head.pack(),
             number: log::count_of(&tx, self.identity.device)?,
             txn: log::next_txn(&tx)? - 1,
-            body: Vec::with_capacity(MOST_BYTES + 4096),
+            rows: Vec::with_capacity(MOST_CHANGES),
+            body: Vec::new(),
+            bytes: 0,
+            under_way: VecDeque::new(),
+            scribe,
             changes: 0,
             written: 0,
             stamp: Stamp { hlc: 0, device: self.identity.device },
@@ -241,6 +380,7 @@ impl Store {
         claims.take_for(&mut bulk, None, |_| None)?;
         bulk.files(records.rows::<ImportFile>())?;
         bulk.close()?;
+        bulk.catch_up()?;
         let imported = std::mem::take(&mut bulk.imported);
         let (done, total) = (bulk.total, bulk.total);
         if (bulk.progress)(done, total) == Pace::Stop {
@@ -252,7 +392,7 @@ impl Store {
     }
 }
 
-impl Bulk<'_, '_> {
+impl Bulk<'_, '_, '_> {
     /// Writes the files last, when it is known how many changes their import made, but into their own transaction.
     fn files(&mut self, files: &[ImportFile]) -> Result<(), StoreError> {
         self.close()?;
@@ -264,7 +404,7 @@ impl Bulk<'_, '_> {
                 None => {
                     let mut whole = file.clone();
                     whole.changes = Some((self.written + new) as i64);
-                    self.add(&whole)?;
+                    self.add_own(&whole)?;
                 }
                 Some(known) => later.push((file.id, known.id)),
             }
@@ -314,6 +454,7 @@ impl Bulk<'_, '_> {
         self.changes += 1;
         let at = Place { txn: self.txn, stamp: self.stamp, number: self.number };
         self.close()?;
+        self.catch_up()?;
         self.tables.take(at, &change)
     }
 }

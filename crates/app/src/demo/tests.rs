@@ -25,7 +25,7 @@ fn the_same_seed_makes_the_same_bytes_and_another_seed_others() {
 #[test]
 fn no_two_rows_of_a_kind_share_an_identifier() {
     struct Ids(HashSet<(airshelf_catalog::EntityKind, airshelf_catalog::Uuid)>);
-    impl Visit for Ids {
+    impl Visit<'_> for Ids {
         type Error = std::convert::Infallible;
         fn row<E: Entity>(&mut self, row: &E) -> Result<(), Self::Error> {
             assert!(!row.id().is_nil());

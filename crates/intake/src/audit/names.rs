@@ -46,11 +46,25 @@ fn squashed(tag: &str) -> String {
 
 fn alias(shelf: &Shelf, faults: &mut Vec<Fault>) -> HashSet<Uuid> {
     let known: HashSet<Uuid> = shelf.records.aliases.iter().filter_map(|a| a.part).collect();
-    let mut by_name: HashMap<(Option<PartKind>, String), Vec<usize>> = HashMap::new();
+    type Spelled = HashMap<(Option<PartKind>, String), Vec<usize>>;
+    let (mut by_name, mut by_title): (Spelled, Spelled) = Default::default();
     for (i, part) in shelf.parts.iter().enumerate() {
         let key = squashed(&part.tag());
         if key.len() > 1 {
             by_name.entry((part.kind(), key)).or_default().push(i);
+        }
+        // A run may call a part by its name what the shelf lists under a tag.
+        let name = part.part.name.as_deref().filter(|_| part.part.only_named != Some(true)).map(squashed);
+        if let Some(name) = name.filter(|n| n.len() > 1 && *n != squashed(&part.tag())) {
+            by_title.entry((part.kind(), name)).or_default().push(i);
+        }
+    }
+    for (key, named) in &mut by_name {
+        // Only a name that one part has; two solid lids are told apart by their tags.
+        if let Some(&[listed]) = by_title.get(key).map(Vec::as_slice)
+            && named.iter().all(|&i| shelf.parts[i].part.only_named == Some(true))
+        {
+            named.push(listed);
         }
     }
     let mut out = HashSet::new();

@@ -45,45 +45,90 @@ fn same(a: Option<f64>, b: Option<f64>) -> bool {
 pub(crate) fn duplicates(shelf: &Shelf, faults: &mut Vec<Fault>) -> Twice {
     also_at(shelf, faults);
     let mut seen: KeyMap<u64, (usize, usize)> =
-        HashMap::with_capacity_and_hasher(shelf.records.runs.len(), Default::default());
+        HashMap::with_capacity_and_hasher(2 * shelf.records.runs.len(), Default::default());
     let mut twice: Twice = HashMap::new();
     for (e, evening) in shelf.evenings.iter().enumerate() {
         let day =
             evening.session.date.as_deref().map_or_else(|| id_bits(Some(evening.session.id)), text_bits);
         for (r, row) in evening.rows.iter().enumerate() {
-            let Some(order) = row.run.order_number else { continue };
-            if row.flow().is_none() {
-                continue;
-            }
+            let (Some(order), Some(flow)) = (row.run.order_number, row.flow_m3_s()) else { continue };
             let purpose = row.run.purpose.map_or(0, Purpose::code);
-            let k = key(&[day, order as u64, purpose as u64, id_bits(row.run.assembly), id_bits(row.item)]);
-            let Some(&(e0, r0)) = seen.get(&k) else {
-                seen.insert(k, (e, r));
-                continue;
-            };
-            let first = &shelf.evenings[e0].rows[r0];
-            let one_day = evening.session.date == shelf.evenings[e0].session.date;
-            if first.run.id == row.run.id || !one_day || !alike(first, row) {
-                continue;
+            let parts =
+                key(&[day, order as u64, purpose as u64, id_bits(row.run.assembly), id_bits(row.item)]);
+            // Parts may be spelled so differently that only the digits tell.
+            let digits = row.actual().filter(|_| row.assembly.is_some()).map(|pressure| {
+                key(&[day, order as u64, purpose as u64, digit_bits(flow), digit_bits(pressure.si)])
+            });
+            for k in std::iter::once(parts).chain(digits) {
+                let Some(&(e0, r0)) = seen.get(&k) else {
+                    seen.insert(k, (e, r));
+                    continue;
+                };
+                let first = &shelf.evenings[e0].rows[r0];
+                let one_day = evening.session.date == shelf.evenings[e0].session.date;
+                if first.run.id == row.run.id || !one_day || !alike(shelf, first, row) {
+                    continue;
+                }
+                let rank = |row: &Row| (row.table, row.run.row);
+                let ((e1, r1), kept) = if rank(first) <= rank(row) {
+                    ((e, r), first)
+                } else {
+                    seen.insert(k, (e, r));
+                    ((e0, r0), row)
+                };
+                twice.entry(e1).or_default().push(r1);
+                faults.push(duplicate(shelf, &shelf.evenings[e1].rows[r1], kept));
+                break;
             }
-            let rank = |row: &Row| (row.table, row.run.row);
-            let ((e1, r1), kept) = if rank(first) <= rank(row) {
-                ((e, r), first)
-            } else {
-                seen.insert(k, (e, r));
-                ((e0, r0), row)
-            };
-            twice.entry(e1).or_default().push(r1);
-            faults.push(duplicate(shelf, &shelf.evenings[e1].rows[r1], kept));
         }
     }
     twice
 }
 
-/// Whether two rows with one date, order, purpose and assembly are one run.
-fn alike(a: &Row, b: &Row) -> bool {
-    let what = |r: &Row| (r.run.order_number, r.run.purpose, r.run.assembly, r.item);
-    if what(a) != what(b) {
+/// A number to seven significant digits.
+fn digit_bits(si: f64) -> u64 {
+    u64::from((si as f32).to_bits())
+}
+
+/// Whether two assemblies are one, or may be: they differ only in parts that one side names and the shelf does not have.
+fn one_assembly(shelf: &Shelf, a: &Row, b: &Row) -> Spelled {
+    if a.run.assembly == b.run.assembly && a.item == b.item {
+        return Spelled::Alike;
+    }
+    let (la, lb) = (shelf.layers(a), shelf.layers(b));
+    let only_named = |p: usize| shelf.parts[p].part.only_named == Some(true);
+    let may_be = |&(x, y): &(usize, usize)| {
+        x == y || (shelf.parts[x].kind() == shelf.parts[y].kind() && only_named(x) != only_named(y))
+    };
+    let layers = || la.iter().map(|l| l.1).zip(lb.iter().map(|l| l.1));
+    let item = |r: &Row| r.item.and_then(|i| shelf.part_of.get(&i).copied());
+    let items = match (item(a), item(b)) {
+        (Some(x), Some(y)) => may_be(&(x, y)),
+        _ => true,
+    };
+    if !la.is_empty() && la.len() == lb.len() && items && layers().all(|pair| may_be(&pair)) {
+        Spelled::Otherwise
+    } else {
+        Spelled::Different
+    }
+}
+
+#[derive(PartialEq)]
+enum Spelled {
+    Alike,
+    Otherwise,
+    Different,
+}
+
+/// Whether two rows with one date are one run.
+fn alike(shelf: &Shelf, a: &Row, b: &Row) -> bool {
+    let what = |r: &Row| (r.run.order_number, r.run.purpose);
+    let spelled = one_assembly(shelf, a, b);
+    // What the digits alone decide stands in another table; one table spells a part one way.
+    if what(a) != what(b)
+        || spelled == Spelled::Different
+        || (spelled == Spelled::Otherwise && a.table == b.table)
+    {
         return false;
     }
     let (Some(fa), Some(fb)) = (a.flow_m3_s(), b.flow_m3_s()) else { return false };
@@ -95,7 +140,7 @@ fn alike(a: &Row, b: &Row) -> bool {
     let exact = same(Some(fa), Some(fb))
         && (same(pressure(a), pressure(b)) || pressure(a).is_none() || pressure(b).is_none());
     let nearly = (fa / fb - 1.0).abs() < NEARLY && pressure(a).is_some() && same(pressure(a), pressure(b));
-    clocks && (exact || nearly)
+    clocks && (exact || (nearly && spelled == Spelled::Alike))
 }
 
 fn same_as(shelf: &Shelf, kept: &Row, clock: bool) -> Detail {

@@ -175,6 +175,26 @@ fn ratings_are_compared_at_one_pressure_and_only_where_they_are_placed() {
 }
 
 #[test]
+fn a_run_in_two_files_is_one_whatever_its_parts_are_called() {
+    let spelled = |sheet: &str| sheet.replace("QF-1", "low one").replace("QF-2", "tall one");
+    let twice = |again: &str| {
+        let sheet = Sheet::clean().csv();
+        let all = records(&[("parts.csv", PARTS), ("runs.csv", &sheet), ("again.csv", again)]);
+        audit(&all, &Scope::default())
+            .iter()
+            .filter(|f| f.rule == Rule::DuplicateRow && f.place.file.as_deref() == Some("again.csv"))
+            .filter_map(|f| f.place.row)
+            .collect::<Vec<_>>()
+    };
+    let again = spelled(&Sheet::clean().csv());
+    assert_eq!(twice(&again), (2..=11).collect::<Vec<_>>());
+    // Another digit, or a part that the shelf knows as another one, is another run.
+    assert_eq!(twice(&again.replace("266.1", "265.1")), [2, 3, 4, 6, 7, 8, 9, 10, 11]);
+    let other = Sheet::clean().put(6, "filter", "QF-3").csv();
+    assert_eq!(twice(&other), [2, 3, 4, 5, 7, 8, 9, 10, 11]);
+}
+
+#[test]
 fn a_date_that_nothing_decides_is_ambiguous() {
     let runs = |date: &str| {
         let text = Sheet::clean().csv().replace("2024-06-01", date);

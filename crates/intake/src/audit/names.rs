@@ -95,8 +95,10 @@ fn unknown(shelf: &Shelf, aliased: &HashSet<Uuid>, faults: &mut Vec<Fault>) {
     }
     let mut own: HashMap<Option<PartKind>, Vec<(String, String, Uuid)>> = HashMap::new();
     for part in shelf.parts.iter().filter(|p| p.part.only_named != Some(true)) {
-        let tag = part.tag();
-        own.entry(part.kind()).or_default().push((tag.to_lowercase(), tag, part.part.id));
+        let called = [&part.part.tag, &part.part.name].into_iter().flatten();
+        own.entry(part.kind())
+            .or_default()
+            .extend(called.map(|name| (name.to_lowercase(), part.tag(), part.part.id)));
     }
     for part in shelf.parts.iter().filter(|p| p.part.only_named == Some(true)) {
         if aliased.contains(&part.part.id) {
@@ -112,6 +114,8 @@ fn unknown(shelf: &Shelf, aliased: &HashSet<Uuid>, faults: &mut Vec<Fault>) {
             .filter(|(s, ..)| *s >= 0.8)
             .collect();
         near.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
+        let mut offered = HashSet::new();
+        near.retain(|n| offered.insert(n.2));
         near.truncate(3);
         let nearest = near.iter().map(|(_, t, _)| (*t).to_owned()).collect();
         let mut f = fault(shelf, part, Rule::PartUnknown, Detail::Names { name: tag, nearest });

@@ -13,7 +13,9 @@ macro_rules! records {
             /// Number of rows of every kind together.
             pub fn len(&self) -> usize { 0 $( + self.$plural.len() )+ }
             /// Moves the rows of `other` behind these.
-            pub fn append(&mut self, mut other: Records) { $( self.$plural.append(&mut other.$plural); )+ }
+            pub fn append(&mut self, mut other: Records) {
+                $( if self.$plural.is_empty() { self.$plural = other.$plural } else { self.$plural.append(&mut other.$plural) } )+
+            }
             /// Number of rows of each kind, in the order of the entities' numbers.
             pub fn counts(&self) -> Vec<usize> { vec![ $( self.$plural.len(), )+ ] }
             /// Number of rows of one kind.

@@ -17,6 +17,10 @@ use clap::FromArgMatches;
 use output::Output;
 use std::process::ExitCode;
 
+/// Old records are a million small texts; this allocator hands them out faster than the system's.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> ExitCode {
     let matches = match arguments::command().try_get_matches() {
         Ok(matches) => matches,

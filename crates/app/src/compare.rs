@@ -148,7 +148,7 @@ fn readings_of(fitted: &Fitted, subject: stats::Subject) -> Vec<stats::Fitting> 
         .iter()
         .map(|reading| stats::Fitting {
             subject,
-            when: fitted.when,
+            when: reading.when,
             flow_m3_s: reading.flow_m3_s,
             actual_pressure_pa: reading.actual_pa,
             readings: 1,
@@ -260,6 +260,7 @@ fn marks(group: &Comparable, answer: &stats::Comparison, open: bool) -> Vec<&'st
     [
         (open, "open-session"),
         (answer.baseline.is_none(), "no-baseline"),
+        (group.leakage_left_out, "leakage-left-out"),
         (one_end, "one-end-baseline"),
         (group.set_pressure_pa.is_none(), "no-pressure"),
         (answer.repeatability.few_evenings, "few-evenings"),

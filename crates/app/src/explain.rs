@@ -57,38 +57,12 @@ struct Found<'a> {
 pub fn explain(records: &Records, run: Uuid, compared: Option<&SessionReport>) -> Result<Explanation, Fault> {
     let names = Names::of(records);
     let found = find(records, run)?;
-    let reading =
-        records.readings.iter().rfind(|r| r.run == Some(run) && r.struck.is_none()).ok_or_else(|| {
-            Fault::new(Code::NotFound, "this run has no reading that stands: there is nothing to explain")
-        })?;
-    let flow = reading.flow.as_ref().ok_or_else(|| {
-        Fault::new(Code::NotFound, "this run's reading has no flow: there is nothing to explain")
-    })?;
     let mut steps = Vec::new();
-    for (name, quantity) in [
-        ("flow as read", Some(flow)),
-        ("set pressure", found.run.set_pressure.as_ref().or(found.session.set_pressure.as_ref())),
-        ("actual pressure", reading.actual_pressure.as_ref()),
-    ] {
-        let Some(quantity) = quantity else { continue };
-        steps.push(written(name, quantity));
-    }
     let mut cautions = Vec::new();
-    match reduction(records, &found, reading, flow) {
-        Some(asked) => {
-            let reduced = reduce(&asked).map_err(|e| Fault::new(Code::OutsideValidity, e.to_string()))?;
-            steps.extend(reduced.steps.iter().map(|step| Step {
-                name: step.name.into(),
-                formula: step.formula.into(),
-                source: step.source.into(),
-                value: step.value,
-                unit: step.unit.into(),
-                standard_uncertainty: step.standard_uncertainty,
-            }));
-            cautions.extend(reduced.cautions.iter().map(ToString::to_string));
-        }
-        None => cautions
-            .push("There is no test pressure: flow, pressure drop and k cannot be brought to one.".into()),
+    let reading = records.readings.iter().rfind(|r| r.run == Some(run) && r.struck.is_none());
+    match reading.and_then(|r| Some((r, r.flow.as_ref()?))) {
+        Some((reading, flow)) => from_reading(records, &found, reading, flow, &mut steps, &mut cautions)?,
+        None => from_claim(records, &found, &mut steps)?,
     }
     if let Some(session) = compared {
         comparison(&found, session, &mut steps);
@@ -101,6 +75,75 @@ pub fn explain(records: &Records, run: Uuid, compared: Option<&SessionReport>) -
         names.assembly(found.run.assembly)
     );
     Ok(Explanation { run, what, from: place(records, found.run), steps, cautions })
+}
+
+/// The steps from what the meter showed.
+fn from_reading(
+    records: &Records,
+    found: &Found,
+    reading: &Reading,
+    flow: &Quantity,
+    steps: &mut Vec<Step>,
+    cautions: &mut Vec<String>,
+) -> Result<(), Fault> {
+    for (name, quantity) in [
+        ("flow as read", Some(flow)),
+        ("set pressure", found.run.set_pressure.as_ref().or(found.session.set_pressure.as_ref())),
+        ("actual pressure", reading.actual_pressure.as_ref()),
+    ] {
+        steps.extend(quantity.map(|q| written(name, q)));
+    }
+    let Some(asked) = reduction(records, found, reading, flow) else {
+        cautions
+            .push("There is no test pressure: flow, pressure drop and k cannot be brought to one.".into());
+        return Ok(());
+    };
+    let reduced = reduce(&asked).map_err(|e| Fault::new(Code::OutsideValidity, e.to_string()))?;
+    steps.extend(reduced.steps.iter().map(|step| Step {
+        name: step.name.into(),
+        formula: step.formula.into(),
+        source: step.source.into(),
+        value: step.value,
+        unit: step.unit.into(),
+        standard_uncertainty: step.standard_uncertainty,
+    }));
+    cautions.extend(reduced.cautions.iter().map(ToString::to_string));
+    Ok(())
+}
+
+/// The steps of a run of which the page tells only a loss.
+fn from_claim(records: &Records, found: &Found, steps: &mut Vec<Step>) -> Result<(), Fault> {
+    let claim = records.claims.iter().find(|c| c.run == Some(found.run.id));
+    let loss = claim.and_then(|c| c.stated_loss.as_ref().or(c.stated_loss_percent.as_ref()));
+    let (Some(claim), Some(loss)) = (claim, loss) else {
+        let mut readings = records.readings.iter().filter(|r| r.run == Some(found.run.id));
+        let struck = readings.find_map(|r| r.struck.as_deref());
+        return Err(Fault::new(
+            Code::NotFound,
+            match struck {
+                Some(why) => format!("this run's reading is struck out ({why}): there is nothing to explain"),
+                None => "this run has no flow and no loss: there is nothing to explain".into(),
+            },
+        ));
+    };
+    let baseline = claim.stated_baseline.as_ref().or(found.session.stated_baseline.as_ref());
+    steps.extend(baseline.map(|q| written("stated baseline", q)));
+    steps.push(written("stated loss", loss));
+    if let Some(baseline) = baseline {
+        let (value, formula) = match claim.stated_loss {
+            Some(_) => (baseline.si - loss.si, "Q0 - loss"),
+            None => (baseline.si * (1.0 - loss.si), "Q0 (1 - loss)"),
+        };
+        steps.push(Step {
+            name: "flow".into(),
+            formula: formula.into(),
+            source: "as the page means it".into(),
+            value,
+            unit: "m3/s".into(),
+            standard_uncertainty: None,
+        });
+    }
+    Ok(())
 }
 
 fn find(records: &Records, run: Uuid) -> Result<Found<'_>, Fault> {
@@ -253,7 +296,7 @@ fn compared(group: &GroupReport, report: &AssemblyReport, steps: &mut Vec<Step>)
     push(
         "loss against the baseline",
         "100 (1 - exp(alpha_i - alpha_0))",
-        "COMPARE in DEVELOPERS.md",
+        "DEVELOPERS.md, How assemblies are compared",
         report.loss_percent,
         "%",
         half(report.loss_low_percent, report.loss_high_percent),

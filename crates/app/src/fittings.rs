@@ -1,7 +1,7 @@
 //! Which runs may be compared with which: sessions into groups, runs into fittings.
 //!
-//! A group is one session, item, range, direction, set pressure and baseline definition (`COMPARE` in
-//! DEVELOPERS.md). Consecutive runs of one assembly without a refit are one fitting. What the audit blocks is left
+//! A group is one session, item, range, direction, set pressure and baseline definition (DEVELOPERS.md,
+//! How assemblies are compared). Consecutive runs of one assembly without a refit are one fitting. What the audit blocks is left
 //! out and named.
 
 use airshelf_catalog::{
@@ -37,6 +37,8 @@ pub enum Baseline {
 pub struct Taken {
     /// The run.
     pub run: Uuid,
+    /// Clock in seconds, else the order.
+    pub when: f64,
     /// Flow as read, m³/s.
     pub flow_m3_s: f64,
     /// Actual pressure, Pa, where it was read.
@@ -52,9 +54,7 @@ pub struct Taken {
 pub struct Fitted {
     /// What was fitted; none for a baseline.
     pub subject: Option<Subject>,
-    /// Clock in seconds, else the order.
-    pub when: f64,
-    /// Its readings.
+    /// Its readings, in the order they were made.
     pub readings: Vec<Taken>,
 }
 
@@ -84,6 +84,8 @@ pub struct Comparable {
     pub fittings: Vec<Fitted>,
     /// Fixture leakage: flow in m³/s at a pressure in Pa, as read.
     pub leakage: Vec<(f64, Option<f64>)>,
+    /// True where leakage was read and every reading of it is left out.
+    pub leakage_left_out: bool,
     /// True where the fitting times are clock times.
     pub by_clock: bool,
     /// True for a list or table without run order.
@@ -186,6 +188,14 @@ fn evening<'a>(
         })
         .collect();
 
+    let bare = mean(
+        rows.iter()
+            .filter(|r| {
+                r.run.purpose == Some(Purpose::Baseline) && r.run.baseline_kind == Some(BaselineKind::Bare)
+            })
+            .filter(|r| !blocked.contains_key(&r.run.id))
+            .flat_map(|r| r.readings.iter().filter_map(|reading| si(&reading.flow))),
+    );
     let mut left_out = Vec::new();
     let mut taken: Vec<(Terms, Option<f64>, Fitted, Refit)> = Vec::new();
     let mut sweeps: BTreeMap<Option<Subject>, Vec<(f64, f64)>> = BTreeMap::new();
@@ -206,7 +216,11 @@ fn evening<'a>(
             continue;
         }
         let set = pressure(run, session);
-        let numbers = numbers(row, session);
+        let when = match by_clock {
+            true => row.readings.iter().find_map(|r| seconds(r.clock.as_deref()?)).unwrap_or(0.0),
+            false => run.order_number.map_or(row.position as f64, |n| n as f64),
+        };
+        let numbers = numbers(row, session, bare, when);
         match run.purpose {
             Some(Purpose::Sweep) => {
                 for number in &numbers {
@@ -221,6 +235,10 @@ fn evening<'a>(
         }
         if numbers.is_empty() {
             left_out.push(LeftOut { run: run.id, why: "no-reading".into() });
+            continue;
+        }
+        if run.purpose != Some(Purpose::Baseline) && subject.is_none() {
+            left_out.push(LeftOut { run: run.id, why: "no-parts".into() });
             continue;
         }
         let baseline = match (run.purpose, run.baseline_kind, run.assembly) {
@@ -239,14 +257,10 @@ fn evening<'a>(
             set_pressure: set.map(|p| (p.ln() * 1000.0).round() as i64),
             baseline,
         };
-        let when = match by_clock {
-            true => row.readings.iter().find_map(|r| seconds(r.clock.as_deref()?)).unwrap_or(0.0),
-            false => run.order_number.map_or(row.position as f64, |n| n as f64),
-        };
         taken.push((
             terms,
             set,
-            Fitted { subject, when, readings: numbers },
+            Fitted { subject, readings: numbers },
             if refitted { Refit::Yes } else { Refit::No },
         ));
     }
@@ -254,7 +268,11 @@ fn evening<'a>(
         past_midnight(&mut taken);
     }
     stated_baseline(session, &mut taken);
-    let groups = group(taken, &leakage, by_clock, session.unordered == Some(true));
+    let mut groups = group(taken, &leakage, by_clock, session.unordered == Some(true));
+    let leaked = rows.iter().any(|r| r.run.purpose == Some(Purpose::FixtureLeakage));
+    for group in &mut groups {
+        group.leakage_left_out = leaked && group.leakage.is_empty();
+    }
     let sweeps = sweeps.into_iter().map(|(subject, points)| Swept { subject, points }).collect();
     Evening { session, groups, sweeps, left_out }
 }
@@ -267,9 +285,16 @@ fn stated_baseline(session: &Session, taken: &mut Vec<(Terms, Option<f64>, Fitte
         return;
     }
     let Some((terms, set, ..)) = taken.first().map(|(t, s, ..)| (*t, *s)) else { return };
-    let reading =
-        Taken { run: session.id, flow_m3_s, actual_pa: None, step_m3_s: None, part_less_meter_k: None };
-    let fitted = Fitted { subject: None, when: f64::NEG_INFINITY, readings: vec![reading] };
+    let first = taken[0].2.readings.first().map_or(0.0, |r| r.when);
+    let reading = Taken {
+        run: session.id,
+        when: first - 1.0,
+        flow_m3_s,
+        actual_pa: None,
+        step_m3_s: None,
+        part_less_meter_k: None,
+    };
+    let fitted = Fitted { subject: None, readings: vec![reading] };
     taken.insert(0, (Terms { baseline: Baseline::Bare, ..terms }, set, fitted, Refit::Yes));
 }
 
@@ -319,23 +344,33 @@ fn group(
         .filter(|(_, (_, fittings))| fittings.iter().any(|f| f.subject.is_some()))
         .map(|(terms, (set_pressure_pa, mut fittings))| {
             if unordered {
-                for fitted in &mut fittings {
-                    fitted.when = 0.0;
+                for reading in fittings.iter_mut().flat_map(|f| &mut f.readings) {
+                    reading.when = 0.0;
                 }
             }
-            Comparable { terms, set_pressure_pa, fittings, leakage: leakage.to_vec(), by_clock, unordered }
+            Comparable {
+                terms,
+                set_pressure_pa,
+                fittings,
+                leakage: leakage.to_vec(),
+                leakage_left_out: false,
+                by_clock,
+                unordered,
+            }
         })
         .collect()
 }
 
-/// The flows of a run: its readings, else the baseline less the loss that its page claims.
-fn numbers(row: &Row, session: &Session) -> Vec<Taken> {
+/// The flows of a run: its readings, else the baseline less the loss that its page claims. Where the page states no
+/// baseline, `bare` is the mean of those it measured.
+fn numbers(row: &Row, session: &Session, bare: Option<f64>, when: f64) -> Vec<Taken> {
     let read: Vec<Taken> = row
         .readings
         .iter()
         .filter_map(|reading| {
             Some(Taken {
                 run: row.run.id,
+                when,
                 flow_m3_s: si(&reading.flow).filter(|q| *q > 0.0)?,
                 actual_pa: si(&reading.actual_pressure),
                 step_m3_s: reading.flow.as_ref().and_then(step),
@@ -349,14 +384,21 @@ fn numbers(row: &Row, session: &Session) -> Vec<Taken> {
         return read;
     }
     let Some(claim) = row.claim else { return Vec::new() };
-    let baseline = si(&claim.stated_baseline).or(si(&session.stated_baseline));
+    let baseline = si(&claim.stated_baseline).or(si(&session.stated_baseline)).or(bare);
     let flow = match (baseline, si(&claim.stated_loss), si(&claim.stated_loss_percent)) {
         (Some(q0), Some(loss), _) => q0 - loss,
         (Some(q0), None, Some(ratio)) => q0 * (1.0 - ratio),
         _ => return Vec::new(),
     };
     let step_m3_s = claim.stated_loss.as_ref().and_then(step);
-    vec![Taken { run: row.run.id, flow_m3_s: flow, actual_pa: None, step_m3_s, part_less_meter_k: None }]
+    vec![Taken {
+        run: row.run.id,
+        when,
+        flow_m3_s: flow,
+        actual_pa: None,
+        step_m3_s,
+        part_less_meter_k: None,
+    }]
 }
 
 fn leaks(run: &Run) -> bool {
@@ -380,6 +422,11 @@ fn step(quantity: &Quantity) -> Option<f64> {
     let digits = written.raw.rsplit(['.', ',']).next().filter(|d| d.len() < written.raw.len());
     let decimals = digits.map_or(0, |d| d.chars().take_while(char::is_ascii_digit).count());
     Some(written.unit.to_si(10f64.powi(-(decimals as i32))) - written.unit.to_si(0.0))
+}
+
+fn mean(values: impl Iterator<Item = f64>) -> Option<f64> {
+    let (sum, count) = values.fold((0.0, 0u32), |(sum, count), x| (sum + x, count + 1));
+    (count > 0).then(|| sum / f64::from(count))
 }
 
 fn sole<T: PartialEq>(mut values: impl Iterator<Item = T>) -> Option<T> {
@@ -411,12 +458,12 @@ fn clocked(rows: &[Row]) -> bool {
 fn past_midnight(taken: &mut [(Terms, Option<f64>, Fitted, Refit)]) {
     let mut add = 0.0;
     let mut before = f64::NEG_INFINITY;
-    for (_, _, fitted, _) in taken {
-        let read = fitted.when;
+    for reading in taken.iter_mut().flat_map(|(_, _, fitted, _)| &mut fitted.readings) {
+        let read = reading.when;
         if read + add < before - 12.0 * 3600.0 {
             add += 24.0 * 3600.0;
         }
-        fitted.when = read + add;
-        before = fitted.when;
+        reading.when = read + add;
+        before = reading.when;
     }
 }

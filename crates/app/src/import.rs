@@ -76,6 +76,34 @@ pub struct FileReport {
     pub conversions: Vec<ConversionReport>,
 }
 
+impl FileReport {
+    fn of(path: String) -> Self {
+        FileReport {
+            file: path,
+            error: None,
+            encoding: None,
+            tables: Vec::new(),
+            rows: RowCounts::default(),
+            runs: 0,
+            parts: 0,
+            faults: Vec::new(),
+            quarantined: Vec::new(),
+            conversions: Vec::new(),
+        }
+    }
+
+    /// What was read of it is not on the shelf.
+    fn refuse(&mut self, why: Fault) {
+        self.rows.taken = 0;
+        self.error = Some(why);
+    }
+
+    /// A file that could not even be opened.
+    pub fn refused(path: String, why: Fault) -> Self {
+        FileReport { error: Some(why), ..FileReport::of(path) }
+    }
+}
+
 /// A row or a cell that could not be taken.
 #[derive(Clone, Debug, Serialize)]
 pub struct QuarantineReport {
@@ -160,7 +188,7 @@ impl Shelf {
         };
         gathered.report(&faults);
         for (report, fault) in refused {
-            gathered.reports[report].error = Some(fault);
+            gathered.reports[report].refuse(fault);
         }
         Ok(ImportReport { written: asked.write, files: gathered.reports })
     }
@@ -268,18 +296,7 @@ impl Gathered {
 }
 
 fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Option<Records>) {
-    let mut report = FileReport {
-        file: file.path.clone(),
-        error: None,
-        encoding: None,
-        tables: Vec::new(),
-        rows: RowCounts::default(),
-        runs: 0,
-        parts: 0,
-        faults: Vec::new(),
-        quarantined: Vec::new(),
-        conversions: Vec::new(),
-    };
+    let mut report = FileReport::of(file.path.clone());
     let name = file_name(&file.path);
     let workbook = match read(name, &file.bytes, &Limits::default()) {
         Ok(workbook) => workbook,

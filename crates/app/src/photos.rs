@@ -30,40 +30,49 @@ pub struct PhotoReport {
     pub export_name: String,
 }
 
+/// Photos that were kept, and files that were not.
+#[derive(Clone, Debug, Serialize)]
+pub struct AddedPhotos {
+    /// Kept.
+    pub photos: Vec<PhotoReport>,
+    /// Not kept, and why.
+    pub refused: Vec<Fault>,
+}
+
 impl Shelf {
     /// Keeps photos. Each is named after its part's tag (`PF-1.jpg`, `PF-1 pleats.jpg`, `PF-1_2.jpg`), or `tag` says whose it is.
     ///
     /// # Errors
-    /// [`Fault`] if a file is no photo, or no part has its tag; nothing is kept then.
+    /// [`Fault`] if no part has the tag, or the role is none; a file that is no photo stands in the answer.
     pub fn add_photos(
         &mut self,
         files: &[FileIn],
         tag: Option<&str>,
         role: Option<&str>,
-    ) -> Result<Vec<PhotoReport>, Fault> {
+    ) -> Result<AddedPhotos, Fault> {
         let role = role.map(role_named).transpose()?;
         let records = self.store.records(Scope::Shelf).map_err(store_fault)?;
+        let given =
+            tag.map(|tag| self.find_row(Some(airshelf_catalog::EntityKind::Part), tag)).transpose()?;
         let mut rows = Vec::new();
+        let mut refused = Vec::new();
         for file in files {
             let name = file_name(&file.path);
             if !is_photo(&file.bytes) {
-                return Err(Fault::new(
-                    Code::UnreadableFile,
-                    format!("{} is no photo (JPEG, PNG, WebP, HEIC or TIFF)", file.path),
-                ));
+                let what = format!("{} is no photo (JPEG, PNG, WebP, HEIC or TIFF)", file.path);
+                refused.push(Fault::new(Code::UnreadableFile, what));
+                continue;
             }
-            let (part, rest) = match tag {
-                Some(tag) => (self.find_row(Some(airshelf_catalog::EntityKind::Part), tag)?, String::new()),
-                None => {
-                    named_after(name, records.parts.iter().filter_map(|p| Some((p.tag.as_deref()?, p.id))))
-                        .ok_or_else(|| {
-                            Fault::new(
-                                Code::NotFound,
-                                format!("{} is named after no part on this shelf", file.path),
-                            )
-                            .hint("Name photos after tags (PF-1.jpg, PF-1 pleats.jpg), or say --tag TAG.")
-                        })?
-                }
+            let tags = records.parts.iter().filter_map(|p| Some((p.tag.as_deref()?, p.id)));
+            let Some((part, rest)) =
+                given.map(|part| (part, String::new())).or_else(|| named_after(name, tags))
+            else {
+                let what = format!("{} is named after no part on this shelf", file.path);
+                refused.push(
+                    Fault::new(Code::NotFound, what)
+                        .hint("Name photos after tags (PF-1.jpg, PF-1 pleats.jpg), or say --tag TAG."),
+                );
+                continue;
             };
             let seen = PhotoRole::ALL.iter().copied().find(|r| fold(&rest).contains(r.name()));
             rows.push((part, role.or(seen), name, file));
@@ -91,7 +100,8 @@ impl Shelf {
             }
             Ok::<(), Fault>(())
         })?;
-        Ok(self.photos(None)?.into_iter().filter(|p| ids.contains(&p.id)).collect())
+        let photos = self.photos(None)?.into_iter().filter(|p| ids.contains(&p.id)).collect();
+        Ok(AddedPhotos { photos, refused })
     }
 
     /// Lists photos, of one part or all.

@@ -171,7 +171,7 @@ pub(crate) struct Compare {
     #[arg(long)]
     pub(crate) session: Option<String>,
     /// The difference that does not matter, stated before looking
-    #[arg(long, value_name = "PERCENT")]
+    #[arg(long, value_name = "PERCENT", allow_hyphen_values = true)]
     pub(crate) dont_care: Option<String>,
     /// What it means to this engine
     #[arg(long)]

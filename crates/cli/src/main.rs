@@ -24,20 +24,13 @@ static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 fn main() -> ExitCode {
     let matches = match arguments::command().try_get_matches() {
         Ok(matches) => matches,
-        Err(error) => {
-            // Help and version are no errors; clap knows which stream each goes to.
-            let _ = error.print();
-            return ExitCode::from(u8::from(error.use_stderr()) * 2);
-        }
+        Err(error) => return usage(&error),
     };
     let calculation =
         matches.subcommand().filter(|(name, _)| *name == "calc").and_then(|(_, calc)| calc.subcommand());
     let cli = match Cli::from_arg_matches(&matches) {
         Ok(cli) => cli,
-        Err(error) => {
-            let _ = error.print();
-            return ExitCode::from(2);
-        }
+        Err(error) => return usage(&error),
     };
     let mut out = Output::new(cli.json, cli.system());
     let done = match calculation {
@@ -45,10 +38,25 @@ fn main() -> ExitCode {
         None => run::run(&cli, &mut out),
     };
     match done {
-        Ok(code) => ExitCode::from(code),
+        Ok(code) => ExitCode::from(if out.arrived() { code } else { 1 }),
         Err(fault) => {
             out.fault(&fault);
             ExitCode::from(if matches!(fault.code, Code::BadArgument | Code::BadQuantity) { 2 } else { 1 })
         }
     }
+}
+
+/// Help and version are no errors; clap knows which stream each goes to. Scripts get a document for the others.
+fn usage(error: &clap::Error) -> ExitCode {
+    let _ = error.print();
+    if !error.use_stderr() {
+        return ExitCode::SUCCESS;
+    }
+    if std::env::args().any(|word| word == "--json") {
+        let message =
+            error.to_string().lines().next().unwrap_or_default().trim_start_matches("error: ").to_owned();
+        Output::new(true, airshelf_app::units::System::Us)
+            .document(&serde_json::json!({ "fault": airshelf_app::Fault::new(Code::BadArgument, message) }));
+    }
+    ExitCode::from(2)
 }

@@ -14,26 +14,54 @@ pub(crate) struct Output {
     /// A person's units.
     pub(crate) system: System,
     width: usize,
+    failed: Option<std::io::Error>,
 }
 
 impl Output {
     pub(crate) fn new(json: bool, system: System) -> Self {
         let width = Table::new().width().map(usize::from).or_else(columns).unwrap_or(100);
-        Output { json, system, width: width.clamp(40, 160) }
+        Output { json, system, width: width.clamp(40, 160), failed: None }
     }
 
     /// Prints a line. A reader that went away (`| head`) is no fault.
     pub(crate) fn line(&mut self, text: &str) {
-        let _ = writeln!(std::io::stdout().lock(), "{text}");
+        let done = writeln!(std::io::stdout().lock(), "{text}");
+        self.note(done);
+    }
+
+    /// Prints bytes as they are.
+    pub(crate) fn bytes(&mut self, bytes: &[u8]) {
+        let mut out = std::io::stdout().lock();
+        let done = out.write_all(bytes).and_then(|()| out.flush());
+        self.note(done);
+    }
+
+    /// Keeps the first fault of printing; a reader that went away is none.
+    fn note(&mut self, done: std::io::Result<()>) {
+        if let Err(error) = done
+            && error.kind() != std::io::ErrorKind::BrokenPipe
+        {
+            self.failed.get_or_insert(error);
+        }
+    }
+
+    /// Whether everything printed has reached its place; says so on stderr where not.
+    pub(crate) fn arrived(&mut self) -> bool {
+        let done = std::io::stdout().lock().flush();
+        self.note(done);
+        if let Some(error) = &self.failed {
+            eprintln!("airshelf: the answer could not be written: {error}");
+        }
+        self.failed.is_none()
     }
 
     /// Prints the JSON document, streamed.
     pub(crate) fn document(&mut self, value: &impl Serialize) {
         let mut out = std::io::BufWriter::new(std::io::stdout().lock());
-        if serde_json::to_writer_pretty(&mut out, value).is_ok() {
-            let _ = writeln!(out);
-        }
-        let _ = out.flush();
+        let done = serde_json::to_writer_pretty(&mut out, value).map_err(std::io::Error::from);
+        let done = done.and_then(|()| writeln!(out)).and_then(|()| out.flush());
+        drop(out);
+        self.note(done);
     }
 
     /// Prints the answer: as a document for scripts, else by `show`.
@@ -93,13 +121,9 @@ impl Output {
     }
 
     /// Says on stderr what happened and what to do.
-    pub(crate) fn fault(&self, fault: &Fault) {
+    pub(crate) fn fault(&mut self, fault: &Fault) {
         if self.json {
-            let _ = serde_json::to_writer_pretty(
-                std::io::stdout().lock(),
-                &serde_json::json!({ "fault": fault }),
-            );
-            println!();
+            self.document(&serde_json::json!({ "fault": fault }));
         }
         eprintln!("airshelf: {}", fault.message);
         if let Some(hint) = &fault.hint {

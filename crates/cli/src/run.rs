@@ -4,7 +4,9 @@ use crate::arguments::{Cli, Command, Compare, Conflicts, Entry, Exported, Import
 use crate::output::Output;
 use crate::show;
 use airshelf_app::native::Native;
-use airshelf_app::{Code, CompareAsked, EntityKind, Fault, FileIn, Host, ImportAsked, Mapping, Shelf};
+use airshelf_app::{
+    Code, CompareAsked, EntityKind, Fault, FileIn, FileReport, Host, ImportAsked, Mapping, Shelf,
+};
 use serde_json::json;
 use std::fs;
 use std::io::Write;
@@ -54,15 +56,12 @@ pub(crate) fn run(cli: &Cli, out: &mut Output) -> Result<u8, Fault> {
     match &cli.command {
         Command::Calc => unreachable!("clap demands a calculator"),
         Command::Completions { shell } => {
-            clap_complete::generate(
-                *shell,
-                &mut crate::arguments::command(),
-                "airshelf",
-                &mut std::io::stdout(),
-            );
+            let mut text = Vec::new();
+            clap_complete::generate(*shell, &mut crate::arguments::command(), "airshelf", &mut text);
+            out.bytes(&text);
             return Ok(0);
         }
-        Command::Man => return man(),
+        Command::Man => return man(out),
         _ => {}
     }
     let place = Place::of(cli)?;
@@ -113,9 +112,12 @@ pub(crate) fn run(cli: &Cli, out: &mut Output) -> Result<u8, Fault> {
     }
 }
 
-fn man() -> Result<u8, Fault> {
-    let page = clap_mangen::Man::new(crate::arguments::command());
-    page.render(&mut std::io::stdout()).map_err(|e| Fault::new(Code::Stopped, e.to_string()))?;
+fn man(out: &mut Output) -> Result<u8, Fault> {
+    let mut page = Vec::new();
+    clap_mangen::Man::new(crate::arguments::command())
+        .render(&mut page)
+        .map_err(|e| Fault::new(Code::Stopped, e.to_string()))?;
+    out.bytes(&page);
     Ok(0)
 }
 
@@ -167,9 +169,14 @@ fn import(place: &Place, asked: &Import, out: &mut Output) -> Result<u8, Fault> 
         }
     };
     let mut files = Vec::new();
-    for path in &asked.files {
-        let bytes = fs::read(path).map_err(|e| io_fault(path, &e))?;
-        files.push(FileIn { path: path.display().to_string(), bytes });
+    let mut unread = Vec::new();
+    for (place, path) in asked.files.iter().enumerate() {
+        match fs::read(path) {
+            Ok(bytes) => files.push(FileIn { path: path.display().to_string(), bytes }),
+            Err(error) => {
+                unread.push((place, FileReport::refused(path.display().to_string(), io_fault(path, &error))))
+            }
+        }
     }
     let mut progress = out.progress("importing");
     let question = ImportAsked { write: asked.write, mapping: mapping.as_ref(), conversions: out.json };
@@ -177,7 +184,7 @@ fn import(place: &Place, asked: &Import, out: &mut Output) -> Result<u8, Fault> 
         progress.at(done, total);
         true
     };
-    let report = match Shelf::open(&place.dir, place.host.clone()) {
+    let mut report = match Shelf::open(&place.dir, place.host.clone()) {
         Err(fault) if fault.code == Code::NoShelf && asked.write => {
             Shelf::create(&place.dir, place.host.clone())?.import(files, &question, &mut at)?
         }
@@ -194,6 +201,9 @@ fn import(place: &Place, asked: &Import, out: &mut Output) -> Result<u8, Fault> 
         },
     };
     drop(progress);
+    for (place, refused) in unread {
+        report.files.insert(place, refused);
+    }
     out.answer(&report, |out| show::imported(&report, out));
     Ok(if report.failed() { FAULTY } else { 0 })
 }
@@ -222,17 +232,14 @@ fn export(shelf: &Shelf, what: Exported, file: Option<&Path>, out: &mut Output) 
     };
     match file {
         Some(path) => {
-            let beside = path.with_extension("part");
-            fs::write(&beside, &bytes)
-                .and_then(|()| fs::rename(&beside, path))
-                .map_err(|e| io_fault(path, &e))?;
+            write_whole(path, &bytes)?;
             let rows = bytes.iter().filter(|b| **b == b'\n').count().saturating_sub(1);
             out.answer(&json!({ "file": path.display().to_string(), "rows": rows }), |out| {
                 out.line(&format!("{rows} rows are in {}.", path.display()));
             });
         }
         None => {
-            let _ = std::io::stdout().lock().write_all(&bytes);
+            out.bytes(&bytes);
         }
     }
     Ok(0)
@@ -357,7 +364,11 @@ fn photos(place: &Place, photo: &Photo, out: &mut Output) -> Result<u8, Fault> {
                 collect(path, &mut files)?;
             }
             let added = shelf.add_photos(&files, tag.as_deref(), role.as_deref())?;
-            out.answer(&json!({ "photos": added }), |out| show::photos(&added, out));
+            out.answer(&added, |out| show::photos(&added.photos, out));
+            for refused in &added.refused {
+                out.talk(&format!("not kept: {}", refused.message));
+            }
+            return Ok(if added.refused.is_empty() { 0 } else { FAULTY });
         }
         Photo::List { tag } => {
             let list = shelf.photos(tag.as_deref())?;
@@ -369,8 +380,7 @@ fn photos(place: &Place, photo: &Photo, out: &mut Output) -> Result<u8, Fault> {
             list.retain(|photo| photo.state == "here");
             for photo in &list {
                 let bytes = shelf.photo_bytes(photo.id)?;
-                let path = folder.join(&photo.export_name);
-                fs::write(&path, bytes).map_err(|e| io_fault(&path, &e))?;
+                write_whole(&free_name(folder, &photo.export_name, &bytes), &bytes)?;
             }
             out.answer(&json!({ "folder": folder.display().to_string(), "photos": list }), |out| {
                 show::photos(&list, out)
@@ -378,6 +388,38 @@ fn photos(place: &Place, photo: &Photo, out: &mut Output) -> Result<u8, Fault> {
         }
     }
     Ok(0)
+}
+
+/// Writes a file whole or not at all: beside it first, onto the disk, then under its name.
+fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
+    if path.exists() && !path.is_file() {
+        // A device such as /dev/stdout takes what it is given.
+        return fs::write(path, bytes).map_err(|e| io_fault(path, &e));
+    }
+    let mut beside = path.as_os_str().to_owned();
+    beside.push(".part");
+    let beside = PathBuf::from(beside);
+    let written = fs::File::create(&beside).and_then(|mut file| {
+        file.write_all(bytes)?;
+        file.sync_all()
+    });
+    written.and_then(|()| fs::rename(&beside, path)).map_err(|error| {
+        let _ = fs::remove_file(&beside);
+        io_fault(path, &error)
+    })
+}
+
+/// A name in the folder that is free, or has the same bytes already; nothing of a person's own is written over.
+fn free_name(folder: &Path, name: &str, bytes: &[u8]) -> PathBuf {
+    let (stem, extension) =
+        name.rsplit_once('.').map_or((name, String::new()), |(s, e)| (s, format!(".{e}")));
+    let mut path = folder.join(name);
+    let mut number = 2;
+    while path.exists() && fs::read(&path).is_ok_and(|held| held != bytes) {
+        path = folder.join(format!("{stem} {number}{extension}"));
+        number += 1;
+    }
+    path
 }
 
 /// The files of a path: itself, or everything in the folder.

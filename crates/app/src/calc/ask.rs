@@ -282,6 +282,16 @@ pub(crate) fn si_symbol(unit: Unit) -> &'static str {
     unit.dimension().si_unit().symbol()
 }
 
+/// Refuses a temperature below absolute zero.
+fn warm(text: &str, read: Read) -> Result<Read, Fault> {
+    match read.unit.dimension() {
+        Dimension::Temperature if read.si < 0.0 => {
+            Err(Fault::new(Code::BadQuantity, format!("`{text}` is below absolute zero")))
+        }
+        _ => Ok(read),
+    }
+}
+
 impl Parameter {
     fn read(&self, text: &str) -> Result<Got, Fault> {
         let bad = |e: airshelf_units::ReadError| Fault::new(Code::BadQuantity, e.to_string());
@@ -294,9 +304,9 @@ impl Parameter {
         };
         Ok(match self.kind {
             Kind::Quantity(dimension) => {
-                Got::Quantity(read(text, dimension, None, Decimal::Point).map_err(bad)?)
+                Got::Quantity(warm(text, read(text, dimension, None, Decimal::Point).map_err(bad)?)?)
             }
-            Kind::AnyQuantity => Got::Quantity(read_any(text, Decimal::Point).map_err(bad)?),
+            Kind::AnyQuantity => Got::Quantity(warm(text, read_any(text, Decimal::Point).map_err(bad)?)?),
             Kind::FlowOrRatio => match read(text, Dimension::Flow, None, Decimal::Point) {
                 Ok(flow) => Got::Quantity(flow),
                 Err(why) => match read(text, Dimension::Ratio, None, Decimal::Point) {

@@ -8,7 +8,7 @@ use crate::shelf::{Shelf, only, store_fault};
 use airshelf_catalog::ids::{Layer, assembly, first_revision, fold, pack_layers};
 use airshelf_catalog::model::*;
 use airshelf_catalog::records::Gather;
-use airshelf_catalog::{Entity, FieldKind, PartDimension, Records, Source, Uuid, Value};
+use airshelf_catalog::{Entity, FieldKind, PartDimension, Purpose, Records, Source, Uuid, Value, ValueRef};
 use airshelf_store::{Scope, StoreError, TransactionId, Writer};
 use airshelf_units::{Dimension, System};
 use serde::Serialize;
@@ -188,6 +188,7 @@ impl Shelf {
     pub fn add(&mut self, kind: EntityKind, set: &[(String, String)]) -> Result<Changed, Fault> {
         let records = self.records()?;
         let lookup = Lookup { records: &records, names: Names::of(&records) };
+        unique(&lookup, kind, None, set)?;
         let label = format!("add {}", kind.table().replace('_', " "));
         let outcome = self.store.write(&label, |w| match kind {
             EntityKind::Part => add_part(w, set, &lookup),
@@ -218,6 +219,7 @@ impl Shelf {
             EntityKind::Run => self.find_run(&records, which)?,
             _ => find(&records, &lookup.names, Some(kind), which)?,
         };
+        unique(&lookup, kind, Some(id), set)?;
         let label = format!("change {} {which}", kind.table().replace('_', " "));
         let outcome = self.store.write(&label, |w| {
             for (name, text) in set {
@@ -243,7 +245,22 @@ impl Shelf {
     /// [`Fault`] if nothing fits, or it is a reading.
     pub fn remove(&mut self, kind: EntityKind, which: &str) -> Result<Changed, Fault> {
         let records = self.records()?;
-        let id = find(&records, &Names::of(&records), Some(kind), which)?;
+        let names = Names::of(&records);
+        let id = find(&records, &names, Some(kind), which)?;
+        let users = users(&records, &names, kind, id);
+        if !users.is_empty() {
+            let some = users.iter().take(3).cloned().collect::<Vec<_>>().join(", ");
+            let more = if users.len() > 3 { format!(" and {} more", users.len() - 3) } else { String::new() };
+            let fault = Fault::new(
+                Code::BadArgument,
+                format!("{which} is used by {some}{more}; nothing was removed"),
+            );
+            return Err(match kind {
+                EntityKind::Part => fault
+                    .hint(format!("Say that it is gone with: airshelf part change {which} status=scrapped")),
+                _ => fault,
+            });
+        }
         let label = format!("remove {} {which}", kind.table().replace('_', " "));
         let outcome = self.store.write(&label, |w| {
             of_kind!(kind, E => w.delete::<E>(id)?);
@@ -335,12 +352,6 @@ fn add_part(w: &mut Writer, set: &[(String, String)], lookup: &Lookup) -> Result
             None => set_fields(&mut part, std::slice::from_ref(&(name.clone(), text.clone())), lookup)?,
         }
     }
-    let taken = |p: &&Part| p.tag.is_some() && p.tag.as_deref().map(fold) == part.tag.as_deref().map(fold);
-    if let Some(held) = lookup.records.parts.iter().find(taken) {
-        let tag = held.tag.as_deref().unwrap_or_default();
-        return Err(Fault::new(Code::BadArgument, format!("there is a part {tag} already"))
-            .hint(format!("Change it with: airshelf part change {tag} FIELD=VALUE")));
-    }
     let id = w.create(&part)?;
     let revision = first_revision(id);
     w.create(&Revision { id: revision, part: Some(id), ..Revision::default() })?;
@@ -429,6 +440,15 @@ fn add_run(w: &mut Writer, set: &[(String, String)], lookup: &Lookup) -> Result<
         return Err(Fault::new(Code::BadArgument, "a run belongs to a session: session=NAME")
             .hint("Make one with: airshelf session add name=… date=2024-05-18"));
     }
+    if matches!(run.purpose, Some(Purpose::Test | Purpose::Sweep)) && run.assembly.is_none() {
+        return Err(Fault::new(Code::BadArgument, "a test names its parts: parts=BS-1,FF-1,LD-1"));
+    }
+    let twin =
+        |r: &&Run| r.session == run.session && r.order_number.is_some() && r.order_number == run.order_number;
+    if let Some(twin) = lookup.records.runs.iter().find(twin) {
+        let number = twin.order_number.unwrap_or_default();
+        return Err(Fault::new(Code::BadArgument, format!("this session has a run {number} already")));
+    }
     if run.order_number.is_none() {
         let last = lookup
             .records
@@ -445,6 +465,66 @@ fn add_run(w: &mut Writer, set: &[(String, String)], lookup: &Lookup) -> Result<
         w.create(&reading)?;
     }
     Ok(id)
+}
+
+/// Refuses a tag or a name that another row of the kind has, or an empty one.
+fn unique(
+    lookup: &Lookup,
+    kind: EntityKind,
+    own: Option<Uuid>,
+    set: &[(String, String)],
+) -> Result<(), Fault> {
+    let field = match kind {
+        EntityKind::Part => "tag",
+        EntityKind::Session
+        | EntityKind::Bench
+        | EntityKind::Engine
+        | EntityKind::Vehicle
+        | EntityKind::Person => "name",
+        _ => return Ok(()),
+    };
+    let Some((_, text)) = set.iter().find(|(name, _)| name.trim().eq_ignore_ascii_case(field)) else {
+        return Ok(());
+    };
+    if text.trim().is_empty() {
+        return Err(Fault::new(Code::BadArgument, format!("{field} is empty: say what people call it")));
+    }
+    let held = of_kind!(kind, E => E::gather(lookup.records).iter().map(Entity::id).find(|id| {
+        Some(*id) != own && name_of(lookup.records, &lookup.names, kind, *id).is_some_and(|n| fold(&n) == fold(text))
+    }));
+    match held {
+        None => Ok(()),
+        Some(_) => {
+            let what = kind.table().replace('_', " ");
+            Err(Fault::new(Code::BadArgument, format!("there is a {what} {} already", text.trim()))
+                .hint(format!("Change it with: airshelf {what} change {} FIELD=VALUE", text.trim())))
+        }
+    }
+}
+
+/// What refers to a row, in words; a part's own revisions and dimensions go with it and do not count.
+fn users(records: &Records, names: &Names, kind: EntityKind, id: Uuid) -> Vec<String> {
+    let mut own: Vec<Uuid> = vec![id];
+    if kind == EntityKind::Part {
+        own.extend(records.revisions.iter().filter(|r| r.part == Some(id)).map(|r| r.id));
+    }
+    let mut found = Vec::new();
+    for user in EntityKind::ALL.iter().copied() {
+        if matches!(
+            (kind, user),
+            (EntityKind::Part, EntityKind::Revision | EntityKind::Measurement | EntityKind::Alias)
+        ) {
+            continue;
+        }
+        of_kind!(user, E => for row in E::gather(records) {
+            let links = (0..E::FIELDS.len()).any(|i| matches!(row.value(i), ValueRef::Id(link) if own.contains(&link)));
+            let layers = user == EntityKind::Assembly && names.layers(row.id()).iter().any(|l| own.contains(l));
+            if links || layers {
+                found.push(called(records, names, user, row.id()));
+            }
+        });
+    }
+    found
 }
 
 /// What a row is and what people call it.

@@ -63,12 +63,12 @@ pub fn parse(field: &FieldDef, text: &str, resolve: &dyn Resolve) -> Result<Valu
         FieldKind::Int => {
             Value::Int(text.parse().map_err(|_| bad(format!("`{text}` is not a whole number")))?)
         }
-        FieldKind::Real => Value::Real(
-            text.parse()
-                .ok()
-                .filter(|x: &f64| x.is_finite())
-                .ok_or_else(|| bad(format!("`{text}` is not a number")))?,
-        ),
+        FieldKind::Real => {
+            let number = text.parse().ok().filter(|x: &f64| x.is_finite());
+            let number: f64 = number.ok_or_else(|| bad(format!("`{text}` is not a number")))?;
+            possible(field, number).map_err(|why| bad(format!("`{text}`: {why}")))?;
+            Value::Real(number)
+        }
         FieldKind::Flag => match text.to_lowercase().as_str() {
             "yes" | "true" | "1" => Value::Int(1),
             "no" | "false" | "0" => Value::Int(0),
@@ -83,7 +83,9 @@ pub fn parse(field: &FieldDef, text: &str, resolve: &dyn Resolve) -> Result<Valu
         FieldKind::Link(kind) => Value::Id(resolve.row(Some(kind), text)?),
         FieldKind::LinkAny => Value::Id(resolve.row(None, text)?),
         FieldKind::Quantity(dimension) => {
-            Value::Quantity(quantity(text, dimension).map_err(|e| bad(e.to_string()))?)
+            let value = quantity(text, dimension).map_err(|e| bad(e.to_string()))?;
+            possible(field, value.si).map_err(|why| bad(format!("`{text}`: {why}")))?;
+            Value::Quantity(value)
         }
         FieldKind::AnyQuantity => {
             let read = airshelf_units::read_any(text, Decimal::Point).map_err(|e| bad(e.to_string()))?;
@@ -105,6 +107,26 @@ pub(crate) fn quantity(text: &str, dimension: Dimension) -> Result<Quantity, air
     };
     let read = read(text, dimension, default, Decimal::Point)?;
     Ok(Quantity::read(read.si, text, read.unit))
+}
+
+/// Refuses what cannot be: lengths, flows, pressures and the like are above zero, ratios within reason.
+fn possible(field: &FieldDef, si: f64) -> Result<(), &'static str> {
+    let signed = matches!(field.name, "stated_loss" | "against_first" | "loss" | "low" | "high");
+    let may_be_zero = signed || matches!(field.name, "leakage" | "humidity");
+    let highest = match field.kind {
+        FieldKind::Quantity(Dimension::Ratio) if field.name == "volumetric_efficiency" => 1.6,
+        FieldKind::Quantity(Dimension::Ratio) => 1.0,
+        FieldKind::Quantity(Dimension::Flow) => 20.0,
+        FieldKind::Quantity(Dimension::Pressure) => 2e5,
+        FieldKind::Quantity(Dimension::Length) => 10.0,
+        _ => f64::MAX,
+    };
+    match si {
+        si if si.abs() > highest => Err("it is beyond what can be"),
+        si if si < 0.0 && !signed => Err("it cannot be below zero"),
+        0.0 if !may_be_zero => Err("it cannot be zero"),
+        _ => Ok(()),
+    }
 }
 
 fn civil(text: &str) -> Option<String> {

@@ -171,6 +171,7 @@ pub fn why_not(code: &str) -> &'static str {
 pub fn group_marks(code: &str) -> &'static str {
     match code {
         "no-baseline" => "No baseline: pairs are compared, losses are not.",
+        "leakage-left-out" => "The fixture leakage is left out by the audit: losses are computed without it.",
         "one-end-baseline" => "A baseline at one end only: the usual drift of a bench widens the intervals.",
         "no-pressure" => {
             "No test pressure: percent losses hold within this page; pressure drop and k cannot be told."

@@ -222,3 +222,135 @@ fn a_file_without_a_table_says_what_it_holds() {
     let message = report["files"][0]["error"]["message"].as_str().unwrap();
     assert!(message.contains("list.csv") && message.contains("A1"), "{message}");
 }
+
+/// A shelf typed in by hand: two baselines, a test, and a test that names no parts.
+fn typed(home: &Path) -> impl Fn(&[&str]) -> std::process::Output {
+    let home = home.to_owned();
+    let run = move |words: &[&str]| airshelf(&home, &[&["--shelf", "s"], words].concat());
+    run(&["new"]);
+    for part in [["kind=carburetor", "tag=C-1"], ["kind=filter", "tag=F-1"], ["kind=lid", "tag=L-1"]] {
+        run(&["part", "add", part[0], part[1]]);
+    }
+    run(&["session", "add", "name=T1", "date=2024-05-18"]);
+    run(&[
+        "run",
+        "add",
+        "session=T1",
+        "purpose=baseline",
+        "baseline_kind=bare",
+        "set_pressure=20inH2O",
+        "flow=278.1CFM",
+    ]);
+    run(&[
+        "run",
+        "add",
+        "session=T1",
+        "purpose=test",
+        "parts=F-1,L-1",
+        "set_pressure=20inH2O",
+        "flow=265.1CFM",
+    ]);
+    run
+}
+
+#[test]
+fn a_test_that_names_no_parts_is_never_a_baseline() {
+    let home = tempdir().unwrap();
+    let run = typed(home.path());
+    let refused = run(&["run", "add", "session=T1", "purpose=test", "set_pressure=20inH2O", "flow=240CFM"]);
+    assert_eq!(refused.status.code(), Some(2));
+    run(&["run", "add", "session=T1", "set_pressure=20inH2O", "flow=240CFM"]);
+    run(&[
+        "run",
+        "add",
+        "session=T1",
+        "purpose=baseline",
+        "baseline_kind=bare",
+        "set_pressure=20inH2O",
+        "flow=278.2CFM",
+    ]);
+    let compared = json(&run(&["--json", "compare"]));
+    let session = &compared["sessions"][0];
+    let loss = session["groups"][0]["assemblies"][0]["loss_percent"].as_f64().unwrap();
+    assert!((loss - 4.69).abs() < 0.05, "{loss}");
+    assert_eq!(session["left_out"][0]["why"], "no-parts");
+}
+
+#[test]
+fn what_cannot_be_is_refused_and_what_is_used_is_not_removed() {
+    let home = tempdir().unwrap();
+    let run = typed(home.path());
+    for words in [
+        &["part", "change", "F-1", "tag=L-1"][..],
+        &["part", "add", "tag="],
+        &["session", "add", "name=T1"],
+        &["engine", "add", "name=six", "displacement=-350in3"],
+        &["engine", "add", "name=six", "volumetric_efficiency=900%"],
+        &["run", "add", "session=T1", "purpose=test", "parts=F-1", "flow=1e9CFM"],
+        &["run", "add", "session=T1", "purpose=test", "parts=F-1", "order_number=1", "flow=265CFM"],
+        &["calc", "convert", "--", "-500C", "F"],
+        &["part", "remove", "L-1"],
+        &["session", "remove", "T1"],
+    ] {
+        let output = run(words);
+        assert_eq!(output.status.code(), Some(2), "{words:?}: {}", String::from_utf8_lossy(&output.stdout));
+    }
+    assert!(run(&["check"]).status.success());
+}
+
+#[test]
+fn photos_are_kept_by_tag_and_exported_without_writing_over_anything() {
+    let home = tempdir().unwrap();
+    let run = typed(home.path());
+    let picture = b"\x89PNG\r\n\x1a\nfor the test";
+    std::fs::create_dir(home.path().join("ph")).unwrap();
+    std::fs::write(home.path().join("ph/F-1 pleats.png"), picture).unwrap();
+    std::fs::write(home.path().join("ph/Z-9.png"), picture).unwrap();
+    std::fs::write(home.path().join("ph/F-1.jpg"), b"no picture").unwrap();
+    let added = run(&["--json", "photo", "add", "ph"]);
+    assert_eq!(added.status.code(), Some(1));
+    let added = json(&added);
+    assert_eq!(added["photos"].as_array().unwrap().len(), 1);
+    assert_eq!(added["refused"].as_array().unwrap().len(), 2);
+    std::fs::create_dir(home.path().join("out")).unwrap();
+    std::fs::write(home.path().join("out/F-1 pleats.png"), b"mine").unwrap();
+    assert!(run(&["photo", "export", "out"]).status.success());
+    assert_eq!(std::fs::read(home.path().join("out/F-1 pleats.png")).unwrap(), b"mine");
+    assert_eq!(std::fs::read(home.path().join("out/F-1 pleats 2.png")).unwrap(), picture);
+}
+
+#[test]
+fn an_answer_that_cannot_be_written_is_a_fault() {
+    let home = tempdir().unwrap();
+    airshelf(home.path(), &["--shelf", "s", "import", "--write", &sheet("01-runs-april.csv")]);
+    let full = std::fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
+    let output = std::process::Command::new(env!("CARGO_BIN_EXE_airshelf"))
+        .args(["--shelf", "s", "--json", "compare"])
+        .current_dir(home.path())
+        .env("HOME", home.path())
+        .stdout(full)
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("could not be written"));
+}
+
+#[test]
+fn a_usage_fault_is_a_document_for_scripts_too() {
+    let home = tempdir().unwrap();
+    let output = airshelf(home.path(), &["--json", "calc", "air"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert_eq!(json(&output)["fault"]["code"], "bad-argument");
+}
+
+#[test]
+fn the_loss_of_a_table_is_explained_from_its_page() {
+    let home = tempdir().unwrap();
+    airshelf(home.path(), &["--shelf", "s", "import", "--write", &sheet("10-lid-by-filter.csv")]);
+    let runs = json(&airshelf(home.path(), &["--json", "--shelf", "s", "run", "list"]));
+    let id = runs["run"][0]["id"].as_str().unwrap().to_owned();
+    let explained = json(&airshelf(home.path(), &["--json", "--shelf", "s", "explain", &id]));
+    let names: Vec<&str> =
+        explained["steps"].as_array().unwrap().iter().map(|s| s["name"].as_str().unwrap()).collect();
+    assert_eq!(names[..3], ["stated baseline", "stated loss", "flow"]);
+}

@@ -8,7 +8,7 @@ use airshelf_catalog::{Records, RecordsPart, SheetTable, Uuid};
 use airshelf_intake::audit::{Fault as Found, Scope as AuditScope, audit};
 use airshelf_intake::map::Mapping;
 use airshelf_intake::reader::{Limits, ReadFault, Workbook, column_name, read};
-use airshelf_intake::stage::{Known, RowCounts, TableReport, stage};
+use airshelf_intake::stage::{Completed, Known, RowCounts, TableReport, complete, stage};
 use airshelf_store::Pace;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
@@ -252,14 +252,16 @@ fn gather(
             return Err(Fault::new(Code::Stopped, "stopped; nothing was kept"));
         }
         let (mut said, made) = one(&file, &known, asked);
-        if let Some(made) = made {
+        if let Some((made, completed)) = made {
             if report as u64 + 1 < total {
                 known.add(&made);
+                known.complete(&completed);
             }
             said.quarantined = quarantined(&made);
             let from = gathered.records.counts();
             gathered.records.append(made);
             let to = gathered.records.counts();
+            complete(&mut gathered.records, &completed).expect("staging names fields of the model");
             gathered.staged.push(StagedFile { report, from, to, bytes: file.bytes });
         }
         gathered.reports.push(said);
@@ -295,7 +297,7 @@ impl Gathered {
     }
 }
 
-fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Option<Records>) {
+fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Option<(Records, Vec<Completed>)>) {
     let mut report = FileReport::of(file.path.clone());
     let name = file_name(&file.path);
     let workbook = match read(name, &file.bytes, &Limits::default()) {
@@ -330,7 +332,7 @@ fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Option
     report.rows = staged.rows;
     report.runs = staged.runs;
     report.parts = staged.parts;
-    (report, Some(staged.records))
+    (report, Some((staged.records, staged.completed)))
 }
 
 /// What a file without a table holds instead, so that a person finds it.

@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used)]
 
+#[path = "stage/again.rs"]
+mod again;
 #[path = "stage/evidence.rs"]
 mod evidence;
 #[path = "stage/export.rs"]

@@ -1,5 +1,6 @@
 //! What one file has become so far: records, and the names already met in it.
 
+use super::complete::Completed;
 use super::known::Known;
 use super::terms::own_name;
 use super::{Conversion, Staged};
@@ -8,6 +9,7 @@ use airshelf_catalog::{
     AlsoAt, Assembly, Bench, BenchRange, Measurement, Part, PartDimension, PartKind, Person, Quantity,
     Quarantined, Records, Revision, Uuid,
 };
+use std::collections::hash_map::Entry;
 use std::collections::{HashMap, HashSet};
 
 /// Identifiers are hashes already; their first bytes serve as they are.
@@ -46,14 +48,20 @@ pub(crate) struct Draft<'k, 'c> {
     assemblies: HashMap<Vec<Uuid>, Uuid, ById>,
     /// The layers last looked for.
     stack: Vec<Uuid>,
-    parts: HashSet<Uuid>,
+    /// Parts put down, with their place in the records.
+    parts: HashMap<Uuid, usize>,
     /// Those of them that a table of this file lists.
     listed: HashSet<Uuid>,
     kinds: HashMap<Uuid, PartKind>,
     /// Sessions put down, with their bench.
     pub sessions: HashMap<Uuid, Option<Uuid>>,
+    /// Item and range that a page says of its own rows in a session of the shelf that has none.
+    pub paged: HashMap<Uuid, (Option<Uuid>, Option<Uuid>)>,
+    /// Lists of the shelf that turned out to have an order.
+    pub ordered: HashSet<Uuid>,
     benches: HashMap<String, Uuid>,
     ranges: HashMap<(Option<Uuid>, u64), Uuid>,
+    benchless: HashMap<Uuid, Uuid>,
     people: HashMap<String, Uuid>,
     measured: HashSet<Uuid>,
     ids: HashSet<Uuid, ById>,
@@ -70,12 +78,15 @@ impl<'k, 'c> Draft<'k, 'c> {
             named: HashMap::new(),
             assemblies: HashMap::default(),
             stack: Vec::new(),
-            parts: HashSet::new(),
+            parts: HashMap::new(),
             listed: HashSet::new(),
             kinds: HashMap::new(),
             sessions: HashMap::new(),
+            paged: HashMap::new(),
+            ordered: HashSet::new(),
             benches: HashMap::new(),
             ranges: HashMap::new(),
+            benchless: HashMap::new(),
             people: HashMap::new(),
             measured: HashSet::new(),
             ids: HashSet::default(),
@@ -135,14 +146,14 @@ impl<'k, 'c> Draft<'k, 'c> {
     /// A part that this file lists, by its tag; of another kind where only that exists.
     fn own_part(&self, kind: PartKind, name: &str) -> Option<Uuid> {
         let part = named_part(kind, name);
-        if self.parts.contains(&part) {
+        if self.parts.contains_key(&part) {
             return Some(part);
         }
         PartKind::ALL.iter().map(|k| named_part(*k, name)).find(|p| self.listed.contains(p))
     }
 
     fn name_part(&mut self, part: Uuid, kind: PartKind, name: &str, at: At) {
-        self.parts.insert(part);
+        self.parts.insert(part, self.records.parts.len());
         self.kinds.insert(first_revision(part), kind);
         self.records.parts.push(Part {
             id: part,
@@ -191,15 +202,35 @@ impl<'k, 'c> Draft<'k, 'c> {
         let kind = part.kind.unwrap_or(PartKind::Other);
         self.kinds.insert(first_revision(part.id), kind);
         self.listed.insert(part.id);
-        if self.parts.insert(part.id) {
+        if let Entry::Vacant(place) = self.parts.entry(part.id) {
             let id = part.id;
+            place.insert(self.records.parts.len());
             self.records.parts.push(part);
             self.first_revision(id);
         }
     }
 
-    pub fn has_part(&self, part: &Uuid) -> bool {
-        self.parts.contains(part)
+    /// Whether a table of this file lists the part.
+    pub fn is_listed(&self, part: &Uuid) -> bool {
+        self.listed.contains(part)
+    }
+
+    /// The part as this file has it so far.
+    pub fn part(&mut self, part: &Uuid) -> Option<&mut Part> {
+        self.parts.get(part).map(|at| &mut self.records.parts[*at])
+    }
+
+    /// Notes what this file says of a record that the shelf has.
+    pub fn complete(&mut self, completed: Completed) {
+        if !completed.is_empty() {
+            self.staged.completed.push(completed);
+        }
+    }
+
+    /// A part that the shelf has, and that a table of this file now lists.
+    pub fn list_known(&mut self, part: Uuid, kind: PartKind) {
+        self.kinds.insert(first_revision(part), kind);
+        self.listed.insert(part);
     }
 
     /// The kind of the part behind a revision, where it is not the one that its column says.
@@ -261,7 +292,16 @@ impl<'k, 'c> Draft<'k, 'c> {
             });
         }
         self.ranges.insert(key, id);
+        if bench.is_some() {
+            let benchless = Derived::new("bench_range").id(None).real(Some(full_scale.si)).finish();
+            self.benchless.insert(id, benchless);
+        }
         id
+    }
+
+    /// The range of as much that belongs to no bench, for one of this file that belongs to one.
+    pub fn benchless(&self, range: Uuid) -> Option<Uuid> {
+        self.benchless.get(&range).copied()
     }
 
     pub fn person(&mut self, name: &str) -> Uuid {
@@ -318,6 +358,11 @@ impl<'k, 'c> Draft<'k, 'c> {
             }
             occurrence += 1;
         }
+    }
+
+    /// Takes an identifier that no other row of this file has; gives whether it was free.
+    pub fn take_id(&mut self, id: Uuid) -> bool {
+        self.ids.insert(id)
     }
 
     /// Makes room for as many records.

@@ -1,7 +1,8 @@
 //! What the shelf already has, so that importing again adds nothing.
 
+use super::complete::{Completed, HeldRun};
 use airshelf_catalog::ids::{first_revision, fold};
-use airshelf_catalog::{Part, PartDimension, PartKind, Records, Uuid};
+use airshelf_catalog::{EntityKind, Part, PartDimension, PartKind, Records, Session, Uuid};
 use std::collections::{HashMap, HashSet};
 
 /// Parts, sessions, runs and files that the shelf holds, found by name and identifier.
@@ -15,15 +16,13 @@ pub struct Known {
     pub(crate) revisions: HashMap<Uuid, Vec<(String, Uuid)>>,
     pub(crate) benches: HashMap<String, Uuid>,
     pub(crate) people: HashMap<String, Uuid>,
-    /// Sessions with their bench.
-    pub(crate) sessions: HashMap<Uuid, Option<Uuid>>,
+    pub(crate) sessions: HashMap<Uuid, Session>,
     /// Sessions by folded name, the latest one last.
     pub(crate) session_names: HashMap<String, Uuid>,
     pub(crate) session_dates: HashMap<String, Vec<Uuid>>,
     /// Identifiers of ranges, assemblies, revisions, predictions and ratings.
     pub(crate) others: HashSet<Uuid>,
-    /// Runs with the table that they came from.
-    pub(crate) runs: HashMap<Uuid, Option<Uuid>, super::draft::ById>,
+    pub(crate) runs: HashMap<Uuid, HeldRun, super::draft::ById>,
     pub(crate) files: HashSet<Vec<u8>>,
 }
 
@@ -46,6 +45,33 @@ impl Known {
     /// Takes in what was staged, so that the next file of the same import knows it.
     pub fn remember(&mut self, staged: &super::Staged) {
         self.add(&staged.records);
+        self.complete(&staged.completed);
+    }
+
+    /// Takes in what a file completed of records that are known.
+    pub fn complete(&mut self, completed: &[Completed]) {
+        for one in completed {
+            match one.kind {
+                EntityKind::Part => {
+                    let Some(part) = self.parts.get_mut(&one.row) else { continue };
+                    // What staging made are fields of a part; others would be passed over.
+                    let _ = one.put(part);
+                    let part = part.clone();
+                    self.name(&part);
+                }
+                EntityKind::Session => {
+                    if let Some(session) = self.sessions.get_mut(&one.row) {
+                        let _ = one.put(session);
+                    }
+                }
+                EntityKind::Run => {
+                    if let Some(run) = self.runs.get_mut(&one.row) {
+                        run.fill(one);
+                    }
+                }
+                _ => {}
+            }
+        }
     }
 
     /// Whether a file with this hash was imported.
@@ -56,11 +82,7 @@ impl Known {
     /// Adds records to what is known.
     pub fn add(&mut self, records: &Records) {
         for part in &records.parts {
-            for (text, certain) in [(&part.tag, true), (&part.name, part.tag.is_none())] {
-                if let Some(text) = text {
-                    self.spell(text, Spelled { part: part.id, kind: part.kind, certain });
-                }
-            }
+            self.name(part);
             let better = |held: &Part| held.only_named == Some(true) || part.only_named != Some(true);
             if self.parts.get(&part.id).is_none_or(better) {
                 self.parts.insert(part.id, part.clone());
@@ -96,7 +118,7 @@ impl Known {
             }
         }
         for session in &records.sessions {
-            self.sessions.insert(session.id, session.bench);
+            self.sessions.entry(session.id).or_insert_with(|| session.clone());
             if let Some(date) = &session.date {
                 self.session_dates.entry(date.clone()).or_default().push(session.id);
             }
@@ -108,10 +130,18 @@ impl Known {
         self.others.extend(records.assemblies.iter().map(|r| r.id));
         self.others.extend(records.predictions.iter().map(|r| r.id));
         self.others.extend(records.ratings.iter().map(|r| r.id));
-        self.runs.extend(records.runs.iter().map(|r| (r.id, r.table)));
+        self.runs.extend(records.runs.iter().map(|r| (r.id, HeldRun::of(r))));
         self.files.extend(
             records.import_files.iter().filter(|f| f.undone != Some(true)).filter_map(|f| f.sha256.clone()),
         );
+    }
+
+    fn name(&mut self, part: &Part) {
+        for (text, certain) in [(&part.tag, true), (&part.name, part.tag.is_none())] {
+            if let Some(text) = text {
+                self.spell(text, Spelled { part: part.id, kind: part.kind, certain });
+            }
+        }
     }
 
     fn spell(&mut self, text: &str, spelled: Spelled) {

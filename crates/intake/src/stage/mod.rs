@@ -13,6 +13,7 @@
 
 mod cells;
 mod civil;
+mod complete;
 mod draft;
 mod evidence;
 mod grid;
@@ -26,6 +27,7 @@ mod settle;
 mod table;
 mod terms;
 
+pub use complete::{Completed, complete};
 pub use known::Known;
 pub use raw::{pack_rows, unpack_rows};
 pub use terms::service_in;
@@ -143,6 +145,8 @@ pub struct PageEntry {
 pub struct Staged {
     /// New records, with the file, its tables, raw rows, further places and what was set aside.
     pub records: Records,
+    /// Fields of records that the shelf has, or an earlier file of the same import, with blanks there; see [`complete`].
+    pub completed: Vec<Completed>,
     /// The tables found.
     pub tables: Vec<TableReport>,
     /// Rows of data.
@@ -258,6 +262,7 @@ pub fn stage(
     let Draft { mut staged, records, .. } = draft;
     if known.has_file(&workbook.sha256) {
         staged.rows = RowCounts { read: staged.rows.read, already: staged.rows.read, ..RowCounts::default() };
+        staged.completed.clear();
     } else {
         staged.records = records;
     }

@@ -1,6 +1,7 @@
 //! Rows of parts.
 
 use super::cells::{Columns, quantity, si_unit};
+use super::complete::of_part;
 use super::draft::{At, Draft};
 use super::runs::{RawRows, sized};
 use super::table::Found;
@@ -35,6 +36,8 @@ struct Line<'w> {
     kind: &'w str,
     part: Part,
     sizes: Vec<(PartDimension, Quantity, usize)>,
+    /// Columns of what is compared with the shelf.
+    columns: Vec<(Field, usize)>,
     broken: Vec<(usize, String)>,
 }
 
@@ -50,6 +53,7 @@ fn one<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, row: &'w Row, columns: 
             continue;
         }
         let owned = || Some(text.to_owned());
+        line.columns.push((column.field, column.index));
         let mut tell = |field: &str, si: f64, unit: Unit| {
             (draft.convert)(Conversion {
                 sheet: paper.sheet.name.as_deref(),
@@ -160,7 +164,7 @@ fn put(draft: &mut Draft<'_, '_>, paper: &Paper<'_>, row: &Row, at: At, mut line
         .or_else(|| {
             // A part that runs named before anybody listed it.
             let only_named = |p: &Uuid| {
-                !draft.has_part(p)
+                !draft.is_listed(p)
                     && draft
                         .known
                         .parts
@@ -202,62 +206,68 @@ fn put(draft: &mut Draft<'_, '_>, paper: &Paper<'_>, row: &Row, at: At, mut line
         draft.measure(revision, dimension, value, at, column);
     }
     let measured = draft.records.measurements.len() > before;
-    if draft.has_part(&id) {
-        draft.also_at(id, at, None);
-        let differs =
-            draft.records.parts.iter().find(|p| p.id == id).and_then(|held| difference(held, &line.part));
-        disagree(draft, at, row, differs);
-        draft.staged.rows.already += 1;
+    let known = draft.known.parts.get(&id);
+    let Some(held) = draft.part(&id).map(|p| &*p).or(known) else {
+        draft.list_part(line.part);
+        draft.staged.rows.taken += 1;
         return;
+    };
+    let differing = differences(held, &line.part);
+    let completed = of_part(held, &line.part);
+    let named_only = held.only_named == Some(true);
+    if !named_only && held.table.is_some() && (held.table, held.row) != (line.part.table, line.part.row) {
+        draft.also_at(id, at, None);
     }
-    match draft.known.parts.get(&id).filter(|held| held.only_named != Some(true)) {
-        None => {
-            draft.list_part(line.part);
-            draft.staged.rows.taken += 1;
-        }
-        Some(held) => {
-            if held.table != Some(at.table) {
-                draft.also_at(id, at, None);
-            }
-            let differs = difference(held, &line.part);
-            disagree(draft, at, row, differs);
-            if measured {
-                draft.staged.rows.taken += 1;
-            } else {
-                draft.staged.rows.already += 1;
-            }
-        }
-    }
-}
-
-/// Sets a row aside whose part the shelf already describes otherwise: nothing is overwritten in silence.
-fn disagree(draft: &mut Draft<'_, '_>, at: At, row: &Row, differs: Option<(&'static str, String, String)>) {
-    if let Some((what, held, told)) = differs {
+    // Nothing is overwritten in silence.
+    for (field, what, held, told) in differing {
+        let column = line.columns.iter().find(|c| c.0 == field).map(|c| c.1);
         let reason = format!("the shelf has {what} `{held}` for this part, the row says `{told}`");
-        draft.set_aside(at, &row.raw(), None, reason);
+        draft.set_aside(at, column.map_or("", |c| row.text(c)), column, reason);
+    }
+    let described = !completed.is_empty();
+    if let Some(own) = draft.part(&id) {
+        completed.put(own).expect("the fields are those of a part");
+    } else {
+        if named_only {
+            draft.list_known(id, kind);
+        }
+        draft.complete(completed);
+    }
+    if measured || described {
+        draft.staged.rows.taken += 1;
+    } else {
+        draft.staged.rows.already += 1;
     }
 }
 
-fn difference(held: &Part, told: &Part) -> Option<(&'static str, String, String)> {
+/// What the row says otherwise than the shelf.
+fn differences(held: &Part, told: &Part) -> Vec<(Field, &'static str, String, String)> {
     let texts = [
-        ("the name", &held.name, &told.name),
-        ("the maker", &held.maker, &told.maker),
-        ("the arrival", &held.arrived, &told.arrived),
-        ("the revision", &held.revision_label, &told.revision_label),
+        (Field::Name, "the name", &held.name, &told.name),
+        (Field::Maker, "the maker", &held.maker, &told.maker),
+        (Field::Arrived, "the arrival", &held.arrived, &told.arrived),
+        (Field::Revision, "the revision", &held.revision_label, &told.revision_label),
+        (Field::Filtration, "the filtration", &held.filtration, &told.filtration),
     ];
-    for (what, held, told) in texts {
+    let mut out = Vec::new();
+    for (field, what, held, told) in texts {
         if let (Some(held), Some(told)) = (held, told)
             && plain(held) != plain(told)
         {
-            return Some((what, held.clone(), told.clone()));
+            out.push((field, what, held.clone(), told.clone()));
         }
     }
-    match (&held.price, &told.price) {
-        (Some(held), Some(told)) if held.amount != told.amount => {
-            Some(("the price", held.raw.clone(), told.raw.clone()))
-        }
-        _ => None,
+    if let (Some(held), Some(told)) = (&held.price, &told.price)
+        && held.amount != told.amount
+    {
+        out.push((Field::Price, "the price", held.raw.clone(), told.raw.clone()));
     }
+    if let (Some(held), Some(told)) = (held.service, told.service)
+        && held != told
+    {
+        out.push((Field::Service, "the state", held.to_string(), told.to_string()));
+    }
+    out
 }
 
 /// What a part without a kind must be, by what was measured of it.

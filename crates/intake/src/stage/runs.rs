@@ -1,6 +1,7 @@
 //! Rows of runs, and lists from best to worst.
 
 use super::cells::{Columns, quantity, si_unit, whole};
+use super::complete::{Completed, HeldRun};
 use super::draft::{At, Draft};
 use super::page::baseline_kind;
 use super::settle::kind_in;
@@ -11,8 +12,8 @@ use crate::map::Field;
 use crate::reader::Row;
 use airshelf_catalog::ids::{Derived, beside};
 use airshelf_catalog::{
-    BaselineKind, Claim, Direction, PartDimension, PartKind, Purpose, Quantity, Reading, Refit, Restraint,
-    Run, Service, Session, SheetRows, Uuid,
+    BaselineKind, Claim, Direction, EntityKind, PartDimension, PartKind, Purpose, Quantity, Reading, Refit,
+    Restraint, Run, Service, Session, SheetRows, Uuid, Value,
 };
 use airshelf_units::{Dimension, Unit, read_sizes};
 use std::collections::HashMap;
@@ -653,26 +654,19 @@ pub(super) fn put_run(
     claim: Option<Claim>,
     at: At,
 ) {
-    let si = |q: &Option<Quantity>| q.as_ref().map(|q| q.si);
-    let mut key = Derived::new("run")
-        .id(run.session)
-        .int(run.order_number)
-        .text(run.purpose.map_or("", Purpose::name))
-        .id(run.assembly)
-        .text(run.restraint.map_or("", Restraint::name))
-        .text(run.service.map_or("", Service::name))
-        .real(si(&run.set_pressure))
-        .real(si(&reading.actual_pressure))
-        .real(si(&reading.flow));
-    if reading.flow.is_none() {
-        let claim = claim.as_ref();
-        let loss = claim.and_then(|c| si(&c.stated_loss).or(si(&c.stated_loss_percent)).or(si(&c.net_flow)));
-        key = key.real(loss);
+    if run.order_number.is_some() {
+        order_session(draft, &run);
     }
-    let id = draft.free_id(&key);
-    if let Some(table) = draft.known.runs.get(&id) {
-        if *table != Some(at.table) {
+    let id = draft.free_id(&run_key(&run, &reading, claim.as_ref(), run.restraint, run.service));
+    if let Some((id, held)) = held(draft, id, &run, &reading, claim.as_ref()) {
+        if held.table != Some(at.table) {
             draft.also_at(id, at, run.column.map(|c| c as usize));
+            if let Some((item, range)) = run.session.and_then(|s| draft.paged.get(&s)) {
+                run.item = run.item.or(*item);
+                run.range = run.range.or(*range);
+            }
+            let benchless = run.range.and_then(|r| draft.benchless(r));
+            draft.complete(held.completed(id, &run, benchless));
         }
         draft.staged.rows.already += 1;
         return;
@@ -699,6 +693,78 @@ pub(super) fn put_run(
     draft.staged.rows.taken += 1;
 }
 
+/// A session of the shelf that was only a list has an order once runs with numbers come to it.
+fn order_session(draft: &mut Draft<'_, '_>, run: &Run) {
+    let Some(session) = run.session.and_then(|s| draft.known.sessions.get(&s)) else { return };
+    if session.unordered == Some(true) && draft.ordered.insert(session.id) {
+        let mut completed = Completed { kind: EntityKind::Session, row: session.id, fields: Vec::new() };
+        completed.set::<Session>("unordered", Value::Null);
+        completed.set::<Session>("table", run.table.map_or(Value::Null, Value::Id));
+        draft.complete(completed);
+    }
+}
+
+/// What a run's identifier derives from.
+fn run_key(
+    run: &Run,
+    reading: &Reading,
+    claim: Option<&Claim>,
+    restraint: Option<Restraint>,
+    service: Option<Service>,
+) -> Derived {
+    let si = |q: &Option<Quantity>| q.as_ref().map(|q| q.si);
+    let key = Derived::new("run")
+        .id(run.session)
+        .int(run.order_number)
+        .text(run.purpose.map_or("", Purpose::name))
+        .id(run.assembly)
+        .text(restraint.map_or("", Restraint::name))
+        .text(service.map_or("", Service::name))
+        .real(si(&run.set_pressure))
+        .real(si(&reading.actual_pressure))
+        .real(si(&reading.flow));
+    if reading.flow.is_some() {
+        return key;
+    }
+    key.real(claim.and_then(|c| si(&c.stated_loss).or(si(&c.stated_loss_percent)).or(si(&c.net_flow))))
+}
+
+/// The run of the shelf that this is: by its identifier, else the one of the same number in the same session that
+/// differs only in that one of the two leaves restraint or service blank.
+fn held(
+    draft: &mut Draft<'_, '_>,
+    id: Uuid,
+    run: &Run,
+    reading: &Reading,
+    claim: Option<&Claim>,
+) -> Option<(Uuid, HeldRun)> {
+    let known = draft.known;
+    if let Some(held) = known.runs.get(&id) {
+        return Some((id, *held));
+    }
+    run.order_number?;
+    known.sessions.get(&run.session?)?;
+    let restraints: Vec<_> = match run.restraint {
+        Some(own) => vec![Some(own), None],
+        None => std::iter::once(None).chain(Restraint::ALL.iter().copied().map(Some)).collect(),
+    };
+    let services: Vec<_> = match run.service {
+        Some(own) => vec![Some(own), None],
+        None => std::iter::once(None).chain(Service::ALL.iter().copied().map(Some)).collect(),
+    };
+    for restraint in restraints {
+        for service in &services {
+            let other = run_key(run, reading, claim, restraint, *service).int(Some(1)).finish();
+            if let Some(held) = known.runs.get(&other)
+                && draft.take_id(other)
+            {
+                return Some((other, *held));
+            }
+        }
+    }
+    None
+}
+
 /// Puts down a session with what its page says, unless the shelf or this file already has it.
 fn open_session(
     draft: &mut Draft<'_, '_>,
@@ -712,15 +778,23 @@ fn open_session(
         return Evening { id, date, bench: held.or(bench) };
     }
     if let Some(known) = draft.known.sessions.get(&id) {
-        return Evening { id, date, bench: known.or(bench) };
+        let evening = Evening { id, date, bench: known.bench.or(bench) };
+        let person = paper.page.text(Field::Who).map(str::to_owned).map(|name| draft.person(&name));
+        let told = Session { bench, person, ..Session::default() };
+        draft.complete(Completed::blanks(known, &told, &["bench", "person"]));
+        // What else this page says speaks of its own rows, not of those that others put into the session.
+        let item = page_item(draft, paper).filter(|_| known.item.is_none());
+        let range = paper.page.quantity(Field::Range).filter(|_| known.range.is_none()).cloned();
+        let range = range.map(|q| draft.range(evening.bench, &q));
+        draft.paged.insert(id, (item, range));
+        draft.sessions.insert(id, evening.bench);
+        return evening;
     }
     draft.sessions.insert(id, bench);
     let page = &paper.page;
     let own = |field: Field| page.quantity(field).cloned();
     let range = page.quantity(Field::Range).cloned().map(|q| draft.range(bench, &q));
-    let at = At { table: paper.table, row: page.get(Field::Item).and_then(|v| v.row).unwrap_or(1) };
-    let item =
-        page.text(Field::Item).map(str::to_owned).map(|text| draft.revision(PartKind::Carburetor, &text, at));
+    let item = page_item(draft, paper);
     let person = page.text(Field::Who).map(str::to_owned).map(|name| draft.person(&name));
     draft.records.sessions.push(Session {
         id,
@@ -744,6 +818,13 @@ fn open_session(
         ..Session::default()
     });
     Evening { id, date, bench }
+}
+
+/// The item that a page names for all its rows.
+fn page_item(draft: &mut Draft<'_, '_>, paper: &Paper<'_>) -> Option<Uuid> {
+    let at = At { table: paper.table, row: paper.page.get(Field::Item).and_then(|v| v.row).unwrap_or(1) };
+    let text = paper.page.text(Field::Item)?.to_owned();
+    Some(draft.revision(PartKind::Carburetor, &text, at))
 }
 
 /// The session of a table without a session column.

@@ -3,7 +3,7 @@
 use airshelf_catalog::Records;
 use airshelf_intake::audit::{Scope, audit};
 use airshelf_intake::reader::{Limits, read};
-use airshelf_intake::stage::{Known, stage};
+use airshelf_intake::stage::{Known, complete, stage};
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -58,6 +58,7 @@ fn every_planted_fault_is_found_and_clean_files_stay_clean() {
         let book = read(name, &bytes, &Limits::default()).unwrap();
         let staged = stage(name, &book, &Known::of(&all), None, &mut |_| {});
         all.append(staged.records);
+        complete(&mut all, &staged.completed).unwrap();
     }
     let planted_rules: BTreeSet<&str> = expected.planted.iter().map(|p| p.rule.as_str()).collect();
     let mut found = vec![false; expected.planted.len()];

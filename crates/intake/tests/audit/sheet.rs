@@ -3,7 +3,7 @@
 use airshelf_catalog::Records;
 use airshelf_intake::audit::{Fault, Rule, Scope, audit};
 use airshelf_intake::reader::{Limits, read};
-use airshelf_intake::stage::{Known, stage};
+use airshelf_intake::stage::{Known, complete, stage};
 
 /// Parts of an invented shed; every one fits the others.
 pub const PARTS: &str = "\
@@ -157,6 +157,7 @@ pub fn records(files: &[(&str, &str)]) -> Records {
         let book = read(name, text.as_bytes(), &Limits::default()).expect("the sheet reads");
         let staged = stage(name, &book, &Known::of(&all), None, &mut |_| {});
         all.append(staged.records);
+        complete(&mut all, &staged.completed).unwrap();
     }
     all
 }

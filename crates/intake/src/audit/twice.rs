@@ -175,6 +175,9 @@ fn also_at(shelf: &Shelf, faults: &mut Vec<Fault>) {
         if (also.table, also.row, also.column) == (row.run.table, row.run.row, row.run.column) {
             continue;
         }
+        if versions(shelf, also.table, row.run.table) {
+            continue;
+        }
         let place_key =
             key(&[id_bits(also.table), also.row.unwrap_or(-1) as u64, also.column.unwrap_or(-1) as u64]);
         if told.insert(place_key, ()).is_some() {
@@ -192,6 +195,14 @@ fn also_at(shelf: &Shelf, faults: &mut Vec<Fault>) {
             repair: Some(Repair::Merge { with: row.run.id }),
         });
     }
+}
+
+/// Whether two tables are one in two versions of a file: the same file name, sheet and header row.
+fn versions(shelf: &Shelf, a: Option<Uuid>, b: Option<Uuid>) -> bool {
+    let (Some(a), Some(b)) = (shelf.table(a), shelf.table(b)) else { return false };
+    a.file.is_some()
+        && a.file == b.file
+        && (&a.record.sheet, a.record.header_row) == (&b.record.sheet, b.record.header_row)
 }
 
 /// Readings of one assembly in one session with the same digits, or the same clock.

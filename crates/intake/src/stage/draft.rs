@@ -389,7 +389,7 @@ impl<'k, 'c> Draft<'k, 'c> {
         });
     }
 
-    /// Sets a row, or one cell of it, aside with the reason.
+    /// Sets one cell of a row aside with the reason, or the row whole, and counts it.
     pub fn set_aside(&mut self, at: At, raw: &str, column: Option<usize>, reason: String) {
         let id = Derived::new("quarantined")
             .id(Some(at.table))
@@ -399,6 +399,10 @@ impl<'k, 'c> Draft<'k, 'c> {
             .finish();
         if !self.ids.insert(id) {
             return;
+        }
+        match column {
+            Some(_) => self.staged.rows.cells += 1,
+            None => self.staged.rows.quarantined += 1,
         }
         self.records.quarantined.push(Quarantined {
             id,

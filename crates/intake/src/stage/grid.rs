@@ -179,7 +179,7 @@ pub(super) fn stage(
         let at = At { table: paper.table, row: row.number() };
         kept.keep(row, paper.table, &mut draft.records.sheet_rows);
         draft.staged.rows.read += 1;
-        let before = (draft.staged.rows.taken, draft.staged.rows.already, draft.staged.rows.quarantined);
+        let before = (draft.staged.rows.taken, draft.staged.rows.already, draft.staged.rows.cells);
         let down = draft.labelled(layout.down, row.text(0).trim(), at);
         for (column, revision) in &across {
             let text = row.text(*column).trim();
@@ -195,7 +195,6 @@ pub(super) fn stage(
                 (Ok(value), Ok(set)) => (value, set),
                 (Err(error), _) | (_, Err(error)) => {
                     draft.set_aside(at, text, Some(*column), error.to_string());
-                    draft.staged.rows.quarantined += 1;
                     continue;
                 }
             };
@@ -237,12 +236,13 @@ pub(super) fn stage(
         }
         // Rows are counted once, whatever their number of cells.
         let now = &mut draft.staged.rows;
-        let (taken, already, aside) =
-            (now.taken > before.0, now.already > before.1, now.quarantined > before.2);
-        (now.taken, now.already, now.quarantined) = before;
+        let (taken, already, aside) = (now.taken > before.0, now.already > before.1, now.cells > before.2);
+        (now.taken, now.already) = (before.0, before.1);
         match (taken, already, aside) {
             (false, true, _) => now.already += 1,
-            (false, false, true) => now.quarantined += 1,
+            (false, false, true) => {
+                draft.set_aside(at, &row.raw(), None, "no cell of the row could be read".to_owned());
+            }
             // A row in which nothing was run is taken as that.
             _ => now.taken += 1,
         }

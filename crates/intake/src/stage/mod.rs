@@ -73,8 +73,10 @@ pub struct RowCounts {
     pub taken: usize,
     /// Rows that the shelf has already.
     pub already: usize,
-    /// Rows set aside whole.
+    /// Rows set aside whole: entries of [`Records::quarantined`] without a column.
     pub quarantined: usize,
+    /// Cells set aside of rows that were taken without them: entries with a column.
+    pub cells: usize,
 }
 
 /// A column as it was understood.

@@ -89,7 +89,6 @@ pub(super) fn guesses<'w>(
         let guessed = line.values.contains_key(&Field::StatedLoss) || line.values.contains_key(&Field::Flow);
         if layers.is_empty() || !(guessed || place.is_some() || line.values.contains_key(&Field::Low)) {
             draft.set_aside(at, &row.raw(), None, "the guess names no assembly or no number".to_owned());
-            draft.staged.rows.quarantined += 1;
             continue;
         }
         let said = text(Field::Session).map(str::to_owned);
@@ -215,7 +214,6 @@ pub(super) fn ratings<'w>(
         let item = line.texts.get(&Field::Item).map(|t| (*t).to_owned());
         let (Some(item), Some(flow)) = (item, line.values.remove(&Field::Flow)) else {
             draft.set_aside(at, &row.raw(), None, "the rating names no item or no flow".to_owned());
-            draft.staged.rows.quarantined += 1;
             continue;
         };
         let rated_at =

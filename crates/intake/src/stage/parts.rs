@@ -148,7 +148,6 @@ fn put(draft: &mut Draft<'_, '_>, paper: &Paper<'_>, row: &Row, at: At, mut line
     let tag = if no_part(line.tag) { name.as_str() } else { line.tag };
     if tag.is_empty() {
         draft.set_aside(at, &row.raw(), None, "the part has neither a tag nor a name".to_owned());
-        draft.staged.rows.quarantined += 1;
         return;
     }
     let told = kind(line.kind);

@@ -42,6 +42,7 @@ impl<T: Copy> Read<T> {
 struct Line<'w> {
     session: &'w str,
     date: &'w str,
+    date_column: usize,
     bench: &'w str,
     range: Option<Quantity>,
     item: &'w str,
@@ -162,7 +163,7 @@ pub(super) fn stage<'w>(
         let row = &paper.sheet.rows[index];
         kept.keep(row, paper.table, &mut desk.draft.records.sheet_rows);
         let line = desk.line(row, columns);
-        desk.take(row, line, columns);
+        desk.take(row, line);
     }
     kept.flush(paper.table, &mut desk.draft.records.sheet_rows);
 }
@@ -234,7 +235,10 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
             }
             match field {
                 Field::Session => line.session = text,
-                Field::Date => line.date = text,
+                Field::Date => {
+                    line.date = text;
+                    line.date_column = column.index;
+                }
                 Field::Bench => line.bench = text,
                 Field::Item => line.item = text,
                 Field::Purpose => {
@@ -385,7 +389,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         true
     }
 
-    fn take(&mut self, row: &'w Row, mut line: Line<'w>, columns: &Columns<'w>) {
+    fn take(&mut self, row: &'w Row, mut line: Line<'w>) {
         let at = At { table: self.paper.table, row: row.number() };
         self.draft.staged.rows.read += 1;
         self.draft.staged.runs += 1;
@@ -403,19 +407,16 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
             || line.claim.net_flow.is_some();
         if !result {
             let reason = line.no_flow.take().unwrap_or_else(|| "the row has no flow".to_owned());
-            self.draft.set_aside(
-                at,
-                &row.raw(),
-                columns.list.iter().find(|c| c.field == Field::Flow).map(|c| c.index),
-                reason,
-            );
-            self.draft.staged.rows.quarantined += 1;
+            self.draft.set_aside(at, &row.raw(), None, reason);
             return;
         }
         if stated.is_none() && !line.purpose.is_empty() && !not_run(line.purpose) {
             line.broken.push((line.purpose_column, unread(line.purpose, "purpose")));
         }
-        let evening = self.evening(&line, row, at);
+        let evening = self.evening(&line, at);
+        if self.dates.get(line.date).is_some_and(Option::is_none) && !not_run(line.date) {
+            line.broken.push((line.date_column, unread(line.date, "date")));
+        }
         let run = self.run(&line, purpose, evening, at);
         self.parts_measured(&line, at);
         for (column, reason) in std::mem::take(&mut line.broken) {
@@ -446,11 +447,11 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
     }
 
     /// The session of a row, by its name and date; rows of one name a day apart are one session past midnight.
-    fn evening(&mut self, line: &Line<'w>, row: &Row, at: At) -> usize {
+    fn evening(&mut self, line: &Line<'w>, at: At) -> usize {
         if self.last.2 != usize::MAX && self.last.0 == line.session && self.last.1 == line.date {
             return self.last.2;
         }
-        let date = self.date(line.date, row, at);
+        let date = self.date(line.date, at);
         let date = date.or_else(|| self.paper.page.text(Field::Date).map(str::to_owned));
         let name = if line.session.is_empty() { &self.paper.session } else { line.session };
         let held = self.by_name.get(name).cloned().unwrap_or_default();
@@ -469,7 +470,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         index
     }
 
-    fn date(&mut self, text: &'w str, row: &Row, at: At) -> Option<String> {
+    fn date(&mut self, text: &'w str, at: At) -> Option<String> {
         if text.is_empty() {
             return None;
         }
@@ -482,7 +483,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         match read {
             Some(date) if date.ambiguous => self.draft.staged.ambiguous(at, text),
             Some(_) => {}
-            None => self.draft.set_aside(at, &row.raw(), None, unread(text, "date")),
+            None => {}
         }
         self.dates.insert(text, iso.clone());
         iso

@@ -365,3 +365,16 @@ fn a_struck_reading_is_not_judged() {
     all.readings.iter_mut().find(|r| r.run == Some(run)).unwrap().struck = Some("misread".into());
     assert_eq!(told(&audit(&all, &Scope::default())), []);
 }
+
+#[test]
+fn a_newer_version_of_a_file_repeats_nothing_but_the_cell_that_changed() {
+    let old = Sheet::clean().csv();
+    let new = Sheet::clean().put(5, "flow", "266.9").csv();
+    let twice = |second: &str| -> Vec<Option<i64>> {
+        let shelf = records(&[("parts.csv", PARTS), ("runs.csv", &old), (second, &new)]);
+        let found = audit(&shelf, &Scope::default());
+        found.iter().filter(|f| f.rule == Rule::DuplicateRow).map(|f| f.place.row).collect()
+    };
+    assert_eq!(twice("runs.csv"), [Some(5)]);
+    assert_eq!(twice("copy.csv").len(), Sheet::clean().csv().lines().count() - 1);
+}

@@ -104,3 +104,25 @@ fn a_state_or_restraint_that_one_file_leaves_out_makes_no_second_run() {
         assert_eq!(run.restraint.map(|s| s.name()), Some("fastened"));
     }
 }
+
+#[test]
+fn what_is_set_aside_is_counted_as_it_is_listed() {
+    for text in [
+        "run,purpose,filter,held,CFM,Air F\n1,test,PF-1,somehow,260,warm\n2,test,PF-1,taped,n/a,72\n",
+        "date,run,purpose,filter,CFM\nlast week,1,test,PF-1,260\nlast week,2,test,PF-1,261\n",
+        "lid \\ filter,PF-1,PF-2\nLD-1,10.1,12..x\nLD-2,9..,8..1\n",
+        "tag,kind,price\nPF-1,filter,a swap\n,filter,3\n",
+    ] {
+        let (sheet, _) = staged(text);
+        let whole = sheet.records.quarantined.iter().filter(|q| q.column.is_none()).count();
+        let rows = sheet.rows;
+        assert!(!sheet.records.quarantined.is_empty(), "{text}");
+        assert_eq!(
+            (rows.quarantined, rows.cells),
+            (whole, sheet.records.quarantined.len() - whole),
+            "{text}: {:?}",
+            sheet.records.quarantined
+        );
+        assert_eq!(rows.read, rows.taken + rows.already + rows.quarantined, "{text}");
+    }
+}

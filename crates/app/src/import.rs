@@ -4,12 +4,12 @@ use crate::audited::{FaultReport, report};
 use crate::code::{Code, Fault};
 use crate::shelf::{Shelf, store_fault};
 use airshelf_catalog::limits::Limits as AuditLimits;
-use airshelf_catalog::{Records, RecordsPart, SheetTable, Uuid};
+use airshelf_catalog::{Entity, EntityKind, Part, Records, RecordsPart, Run, Session, SheetTable, Uuid};
 use airshelf_intake::audit::{Fault as Found, Scope as AuditScope, audit};
 use airshelf_intake::map::Mapping;
 use airshelf_intake::reader::{Limits, ReadFault, Workbook, column_name, read};
 use airshelf_intake::stage::{Completed, Known, RowCounts, TableReport, complete, stage};
-use airshelf_store::Pace;
+use airshelf_store::{Pace, Writer};
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
@@ -153,6 +153,8 @@ struct StagedFile {
     /// Counts of the records before and after its own.
     from: Vec<usize>,
     to: Vec<usize>,
+    /// What it states of rows that were there before and had a blank.
+    completed: Vec<Completed>,
     bytes: Vec<u8>,
 }
 
@@ -197,20 +199,26 @@ impl Shelf {
         let mut refused = Vec::new();
         for file in &gathered.staged {
             let path = &gathered.reports[file.report].file;
-            if let Err(fault) =
-                self.keep(gathered.records.part(&file.from, &file.to), path, &file.bytes, progress)
-            {
+            let made = gathered.records.part(&file.from, &file.to);
+            if let Err(fault) = self.keep(made, file, path, progress) {
                 refused.push((file.report, fault));
             }
         }
         refused
     }
 
-    fn keep(&mut self, made: RecordsPart, path: &str, bytes: &[u8], progress: Progress) -> Result<(), Fault> {
-        if made.is_empty() {
+    fn keep(
+        &mut self,
+        made: RecordsPart,
+        file: &StagedFile,
+        path: &str,
+        progress: Progress,
+    ) -> Result<(), Fault> {
+        if made.is_empty() && file.completed.is_empty() {
             return Ok(());
         }
-        self.store.blobs().put(bytes).map_err(store_fault)?;
+        self.complete(&file.completed, path)?;
+        self.store.blobs().put(&file.bytes).map_err(store_fault)?;
         let label = format!("import {}", file_name(path));
         self.store
             .import(made, &label, &mut |done, total| match progress("keeping", done as u64, total as u64) {
@@ -220,6 +228,34 @@ impl Shelf {
             .map_err(store_fault)?;
         Ok(())
     }
+}
+
+impl Shelf {
+    /// Fills blanks of rows that were there before. It comes before the file's own rows: a program killed in between
+    /// finds the file unknown the next time, and says the same again.
+    fn complete(&mut self, completed: &[Completed], path: &str) -> Result<(), Fault> {
+        if completed.is_empty() {
+            return Ok(());
+        }
+        self.store.write(&format!("complete from {}", file_name(path)), |w| {
+            for one in completed {
+                match one.kind {
+                    EntityKind::Part => fill::<Part>(w, one)?,
+                    EntityKind::Session => fill::<Session>(w, one)?,
+                    EntityKind::Run => fill::<Run>(w, one)?,
+                    _ => {}
+                }
+            }
+            Ok::<(), Fault>(())
+        })?;
+        Ok(())
+    }
+}
+
+fn fill<E: Entity>(w: &mut Writer, one: &Completed) -> Result<(), Fault> {
+    let Some(mut row) = w.get::<E>(one.row)? else { return Ok(()) };
+    one.put(&mut row).map_err(|e| Fault::new(Code::Store, e.to_string()))?;
+    Ok(w.update(&row)?)
 }
 
 /// Runs both, at once where there are threads.
@@ -262,7 +298,7 @@ fn gather(
             gathered.records.append(made);
             let to = gathered.records.counts();
             complete(&mut gathered.records, &completed).expect("staging names fields of the model");
-            gathered.staged.push(StagedFile { report, from, to, bytes: file.bytes });
+            gathered.staged.push(StagedFile { report, from, to, completed, bytes: file.bytes });
         }
         gathered.reports.push(said);
     }

@@ -354,3 +354,27 @@ fn the_loss_of_a_table_is_explained_from_its_page() {
         explained["steps"].as_array().unwrap().iter().map(|s| s["name"].as_str().unwrap()).collect();
     assert_eq!(names[..3], ["stated baseline", "stated loss", "flow"]);
 }
+
+#[test]
+fn a_part_that_runs_named_first_gets_what_its_sheet_says() {
+    let home = tempdir().unwrap();
+    let both = |shelf: &str, first: &str, second: &str| {
+        for name in [first, second] {
+            let output = airshelf(home.path(), &["--shelf", shelf, "import", "--write", &sheet(name)]);
+            assert!(output.status.success());
+        }
+        let shown = json(&airshelf(home.path(), &["--json", "--shelf", shelf, "part", "show", "PF-1"]));
+        let exported = airshelf(home.path(), &["--shelf", shelf, "export", "parts"]).stdout;
+        assert_eq!(json(&airshelf(home.path(), &["--json", "--shelf", shelf, "check"]))["sound"], true);
+        (shown, String::from_utf8(exported).unwrap())
+    };
+    let (runs_first, first) = both("s", "01-runs-april.csv", "02-parts-shelf.csv");
+    let (_, second) = both("t", "02-parts-shelf.csv", "01-runs-april.csv");
+    assert_eq!(runs_first["maker"], "Marlstone Paper");
+    let sorted = |text: &str| {
+        let mut lines: Vec<&str> = text.lines().collect();
+        lines.sort_unstable();
+        lines.join("\n")
+    };
+    assert_eq!(sorted(&first), sorted(&second));
+}

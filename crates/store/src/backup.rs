@@ -2,15 +2,17 @@
 //!
 //! The device's identity is not in it, so that a restored shelf is another device.
 
-use crate::blobs::{hash_of, hex};
+use crate::blobs::{Blobs, hash_of, hex};
+use crate::connection;
 use crate::error::StoreError;
 use crate::host::Host;
-use crate::shelf::{FILE, Store};
+use crate::naming;
+use crate::shelf::{FILE, Store, name_shelf};
 use serde_json::{Value as Json, json};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File};
 use std::io::{Read, Seek, Write};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, ZipArchive, ZipWriter};
@@ -37,34 +39,49 @@ fn zip_error(what: &str, error: zip::result::ZipError) -> StoreError {
 }
 
 impl Store {
-    /// Writes a backup and reads it back. An older file of that name stays until the new one is verified.
+    /// Checks the shelf, writes a backup and reads it back. An older file of that name stays until the new one is
+    /// verified. Blobs that are not here are no fault: they are counted, and are not in the backup.
     ///
     /// # Errors
-    /// What the file system says, [`StoreError::NoBackup`] where reading it back finds a fault.
+    /// [`StoreError::NotBackedUp`] where the database, its log or a blob is damaged, what the file system says,
+    /// [`StoreError::NoBackup`] where reading it back finds a fault. The older file was left as it was then.
     pub fn backup(&self, file: &Path) -> Result<BackedUp, StoreError> {
-        let (beside, snapshot) = (with_ending(file, "new"), with_ending(file, "db.new"));
-        let done = self.write_backup(&beside, &snapshot);
+        naming::clear_abandoned(file, Some(self.host.now_ms()));
+        let (beside, snapshot) = (naming::beside(file, &*self.host), naming::beside(file, &*self.host));
+        let done = self.write_backup(&beside, &snapshot).and_then(|counts| {
+            verify(&beside)?;
+            let what = format!("naming {}", file.display());
+            fs::rename(&beside, file)
+                .and_then(|()| naming::sync_folder_of(file))
+                .map_err(StoreError::io(what))?;
+            Ok(counts)
+        });
         let _ = fs::remove_file(&snapshot);
-        let (blobs, not_here) = match done {
-            Ok(counts) => counts,
-            Err(error) => {
-                let _ = fs::remove_file(&beside);
-                return Err(error);
-            }
-        };
-        if let Err(error) = verify(&beside) {
+        if done.is_err() {
             let _ = fs::remove_file(&beside);
-            return Err(error);
         }
-        fs::rename(&beside, file).map_err(StoreError::io(format!("naming {}", file.display())))?;
+        let (blobs, not_here) = done.map_err(|error| match error {
+            StoreError::Damaged { what } => StoreError::NotBackedUp { file: file.to_owned(), what },
+            StoreError::BlobDamaged { file: blob } => StoreError::NotBackedUp {
+                file: file.to_owned(),
+                what: format!("{}: its contents do not match its name", blob.display()),
+            },
+            StoreError::Malformed(malformed) => {
+                StoreError::NotBackedUp { file: file.to_owned(), what: format!("the log: {malformed}") }
+            }
+            StoreError::Gap { number, .. } => StoreError::NotBackedUp {
+                file: file.to_owned(),
+                what: format!("the log: transactions are missing before number {number}"),
+            },
+            other => other,
+        })?;
         let size_bytes = fs::metadata(file).map_err(StoreError::io("reading the backup's size"))?.len();
         Ok(BackedUp { blobs, not_here, size_bytes })
     }
 
     fn write_backup(&self, file: &Path, snapshot: &Path) -> Result<(usize, usize), StoreError> {
         let what = format!("writing {}", file.display());
-        let _ = fs::remove_file(snapshot);
-        self.conn.execute("VACUUM INTO ?1", [snapshot.to_string_lossy()])?;
+        self.copy_database(snapshot)?;
         let mut zip = ZipWriter::new(File::create(file).map_err(StoreError::io(&*what))?);
         let packed =
             SimpleFileOptions::default().compression_method(CompressionMethod::Deflated).large_file(true);
@@ -79,13 +96,15 @@ impl Store {
             Ok(())
         };
         add(FILE, packed, &bytes)?;
-        let here = self.blobs().list()?;
-        for hash in &here {
-            let bytes = self.blobs().get(hash)?.unwrap_or_default();
+        let mut backed_up = BTreeSet::new();
+        for hash in &self.blobs().list()? {
+            // One that went meanwhile is not here.
+            let Some(bytes) = self.blobs().get(hash)? else { continue };
             let name = hex(hash);
+            backed_up.insert(*hash);
             add(&format!("blobs/{}/{name}", &name[..2]), stored, &bytes)?;
         }
-        let not_here = self.wanted_blobs()?.iter().filter(|hash| !here.contains(hash)).count();
+        let not_here = self.wanted_blobs()?.iter().filter(|hash| !backed_up.contains(*hash)).count();
         let manifest = json!({
             "backup_of_shelf": self.shelf_id(), "made": self.host.wall(), "program": self.host.program(), "sha256": hashes,
         });
@@ -93,7 +112,18 @@ impl Store {
         zip.write_all(manifest.to_string().as_bytes()).map_err(StoreError::io(&*what))?;
         let out = zip.finish().map_err(|e| zip_error(&what, e))?;
         out.sync_all().map_err(StoreError::io(what))?;
-        Ok((here.len(), not_here))
+        Ok((backed_up.len(), not_here))
+    }
+
+    /// Copies the database, and makes sure that neither it nor the copy is damaged.
+    fn copy_database(&self, snapshot: &Path) -> Result<(), StoreError> {
+        // A copy is built anew from the tables, so an index that differs from them shows only here.
+        let mut faults = self.file_faults()?;
+        if faults.is_empty() {
+            self.conn.execute("VACUUM INTO ?1", [snapshot.to_string_lossy()])?;
+            faults = self.beside(connection::open_to_read(snapshot)?).log_faults()?;
+        }
+        if faults.is_empty() { Ok(()) } else { Err(StoreError::damaged(faults.join("; "))) }
     }
 
     /// Puts a backup into a folder that holds no shelf, and opens it there as another device.
@@ -117,24 +147,22 @@ impl Store {
             if name == FILE {
                 database = bytes;
             } else if name.starts_with("blobs/") {
-                crate::blobs::Blobs::at(dir).put(&bytes)?;
+                Blobs::at(dir, Arc::clone(&host)).put(&bytes)?;
             }
         }
         // The database comes last under its name: until then there is no shelf here.
-        let beside = dir.join("airshelf.db.new");
-        let mut out = File::create(&beside).map_err(StoreError::io(&*what))?;
-        out.write_all(&database).and_then(|()| out.sync_all()).map_err(StoreError::io(&*what))?;
-        fs::rename(&beside, dir.join(FILE)).map_err(StoreError::io(&*what))?;
+        let beside = naming::beside(&dir.join(FILE), &*host);
+        let written = File::create_new(&beside).and_then(|mut out| {
+            out.write_all(&database)?;
+            out.sync_all()
+        });
+        let made = written
+            .map_err(StoreError::io(&*what))
+            .and_then(|()| connection::open(&beside).and_then(connection::close_new));
+        name_shelf(made, &beside, dir)?;
         host.new_identity(dir).map_err(StoreError::io("keeping a new identity"))?;
         Store::open(dir, host)
     }
-}
-
-fn with_ending(file: &Path, ending: &str) -> PathBuf {
-    let mut name = file.file_name().unwrap_or_default().to_owned();
-    name.push(".");
-    name.push(ending);
-    file.with_file_name(name)
 }
 
 fn open_zip(file: &Path) -> Result<ZipArchive<impl Read + Seek>, StoreError> {

@@ -1,11 +1,14 @@
 //! Photos and originals: files named by the SHA-256 of their bytes, beside the database.
 
 use crate::error::StoreError;
+use crate::host::Host;
+use crate::naming;
 use crate::shelf::Store;
 use sha2::{Digest, Sha256};
 use std::fs;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// The hash that names a blob.
 pub type Hash = [u8; 32];
@@ -22,9 +25,16 @@ pub enum BlobState {
 }
 
 /// The folder of blobs.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub struct Blobs {
     folder: PathBuf,
+    host: Arc<dyn Host>,
+}
+
+impl std::fmt::Debug for Blobs {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Blobs").field("folder", &self.folder).finish_non_exhaustive()
+    }
 }
 
 /// Hashes bytes.
@@ -49,8 +59,8 @@ fn parse(name: &str) -> Option<Hash> {
 }
 
 impl Blobs {
-    pub(crate) fn at(dir: &Path) -> Self {
-        Blobs { folder: dir.join("blobs") }
+    pub(crate) fn at(dir: &Path, host: Arc<dyn Host>) -> Self {
+        Blobs { folder: dir.join("blobs"), host }
     }
 
     /// Where a blob's file is, or would be.
@@ -77,13 +87,15 @@ impl Blobs {
         let what = || format!("keeping {}", path.display());
         let folder = path.parent().expect("a blob lies in a folder");
         fs::create_dir_all(folder).map_err(StoreError::io(what()))?;
-        let beside = path.with_extension("new");
+        naming::clear_abandoned(&path, Some(self.host.now_ms()));
+        let beside = naming::beside(&path, &*self.host);
         let written = (|| {
-            let mut file = fs::File::create(&beside)?;
+            let mut file = fs::File::create_new(&beside)?;
             file.write_all(bytes)?;
             file.sync_all()?;
+            // Where another process put the same bytes meanwhile, either of the two will do.
             fs::rename(&beside, &path)?;
-            sync_folder(folder)
+            naming::sync_folder_of(&path)
         })();
         if written.is_err() {
             let _ = fs::remove_file(&beside);
@@ -147,17 +159,6 @@ impl Blobs {
         found.sort_unstable();
         Ok(found)
     }
-}
-
-#[cfg(unix)]
-fn sync_folder(folder: &Path) -> std::io::Result<()> {
-    fs::File::open(folder)?.sync_all()
-}
-
-/// Elsewhere a folder cannot be opened to be synced; the rename is as durable as the file system makes it.
-#[cfg(not(unix))]
-fn sync_folder(_folder: &Path) -> std::io::Result<()> {
-    Ok(())
 }
 
 impl Store {

@@ -15,6 +15,8 @@ use uuid::Uuid;
 /// Bytes of transactions replayed at a time.
 const PIECE: usize = 8 << 20;
 
+const LOG_DIFFERS: &str = "the log: its transactions differ from the hashes kept of them";
+
 /// An imported file of which changes are missing.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Incomplete {
@@ -78,6 +80,8 @@ impl Store {
     /// # Errors
     /// A file too damaged to be read, or a busy one.
     pub fn check(&self) -> Result<Checked, StoreError> {
+        // One reading transaction, so that a write meanwhile is no difference.
+        let _held = self.conn.unchecked_transaction()?;
         let mut checked = Checked { file_faults: self.file_faults()?, ..Checked::default() };
         if checked.file_faults.is_empty() {
             self.compare_with_log(&mut checked)?;
@@ -95,11 +99,35 @@ impl Store {
         Ok(checked)
     }
 
-    fn file_faults(&self) -> Result<Vec<String>, StoreError> {
+    /// What SQLite finds wrong with the file.
+    pub(crate) fn file_faults(&self) -> Result<Vec<String>, StoreError> {
         let mut read = self.conn.prepare("PRAGMA integrity_check(20)")?;
         let mut faults: Vec<String> = read.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
         faults.retain(|fault| fault != "ok");
         Ok(faults)
+    }
+
+    /// Where the log is damaged, or the tables are not what it adds up to.
+    pub(crate) fn log_faults(&self) -> Result<Vec<String>, StoreError> {
+        let mut checked = Checked::default();
+        self.compare_with_log(&mut checked)?;
+        Ok(checked.table_faults)
+    }
+
+    /// How far each device's transactions are held, and the hash over them.
+    fn chains(&self) -> Result<Vec<Vec<Sql>>, StoreError> {
+        self.lines("SELECT d.uuid, d.number, t.number, t.chain FROM txn t JOIN device d ON d.id = t.device ORDER BY 1, 3")
+    }
+
+    fn lines(&self, sql: &str) -> Result<Vec<Vec<Sql>>, StoreError> {
+        let mut all = Vec::new();
+        let mut read = self.conn.prepare(sql)?;
+        let columns = read.column_count();
+        let mut rows = read.query([])?;
+        while let Some(row) = rows.next()? {
+            all.push((0..columns).map(|at| row.get(at)).collect::<Result<_, _>>()?);
+        }
+        Ok(all)
     }
 
     /// Replays the log into an empty store and compares every table by value.
@@ -111,7 +139,16 @@ impl Store {
             if piece.is_empty() {
                 break;
             }
-            checked.transactions += replayed.apply(&piece)?.new;
+            let new = replayed.apply(&piece)?.new;
+            if new == 0 {
+                // Whoever has other hashes of a device is sent everything of it: the same piece would come forever.
+                checked.table_faults.push(LOG_DIFFERS.into());
+                return Ok(());
+            }
+            checked.transactions += new;
+        }
+        if self.chains()? != replayed.chains()? {
+            checked.table_faults.push(LOG_DIFFERS.into());
         }
         let (ours, theirs) = (self.everything()?, replayed.everything()?);
         checked.rows = ours.len();
@@ -139,12 +176,7 @@ impl Store {
             "SELECT 'born', r.uuid, d.uuid, t.number, r.entity FROM row r JOIN txn t ON t.id = r.born
              JOIN device d ON d.id = t.device ORDER BY 2",
         ] {
-            let mut read = self.conn.prepare(sql)?;
-            let columns = read.column_count();
-            let mut rows = read.query([])?;
-            while let Some(row) = rows.next()? {
-                all.push((0..columns).map(|at| row.get(at)).collect::<Result<_, _>>()?);
-            }
+            all.append(&mut self.lines(sql)?);
         }
         Ok(all)
     }

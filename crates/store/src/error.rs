@@ -34,6 +34,16 @@ pub enum StoreError {
         /// Why.
         why: String,
     },
+    /// The file may not be read; trying again does not help until that is mended.
+    #[error(
+        "{} may not be read by this user; it was left as it is. Give yourself the right to read and write the shelf's \
+             folder and the files in it, or open it as the user who owns them",
+        file.display()
+    )]
+    MayNotRead {
+        /// The file.
+        file: PathBuf,
+    },
     /// No room; trying again helps once there is room.
     #[error(
         "the disk is full; nothing was changed, and everything written before is kept. Make room and try again"
@@ -116,6 +126,18 @@ pub enum StoreError {
         /// The file.
         file: PathBuf,
     },
+    /// The shelf is not sound, and a backup of it would not be either; trying again does not help.
+    #[error(
+        "this shelf is damaged ({what}), so no backup was made, and {} was left as it was. Copy the shelf's folder \
+             away, then restore an earlier backup into another folder, or sync with another device that holds this shelf",
+        file.display()
+    )]
+    NotBackedUp {
+        /// Where the backup would have gone.
+        file: PathBuf,
+        /// What is wrong with the shelf.
+        what: String,
+    },
     /// A file that is no backup, or a damaged one; trying again does not help, another backup may.
     #[error("{} is no sound backup: {why}; nothing was restored", file.display())]
     NoBackup {
@@ -158,6 +180,12 @@ impl StoreError {
     }
 }
 
+/// Whether what SQLite calls an input or output error is a full disk: the index of the log could not be made bigger.
+fn is_no_room(error: &rusqlite::Error) -> bool {
+    let extended = error.sqlite_error().map(|error| error.extended_code);
+    extended == Some(rusqlite::ffi::SQLITE_IOERR_SHMSIZE)
+}
+
 impl From<rusqlite::Error> for StoreError {
     fn from(error: rusqlite::Error) -> Self {
         use rusqlite::ErrorCode as Code;
@@ -166,6 +194,10 @@ impl From<rusqlite::Error> for StoreError {
             Some(Code::DiskFull) => StoreError::DiskFull,
             Some(Code::ReadOnly) => {
                 StoreError::ReadOnly { why: "its folder or file does not allow writing".into() }
+            }
+            Some(Code::SystemIoFailure) if is_no_room(&error) => StoreError::DiskFull,
+            Some(Code::SystemIoFailure | Code::CannotOpen) => {
+                StoreError::io("reading or writing the shelf's file")(std::io::Error::other(error))
             }
             Some(Code::DatabaseCorrupt | Code::NotADatabase) => {
                 StoreError::Damaged { what: error.to_string() }

@@ -27,6 +27,7 @@ mod import;
 mod layout;
 mod local;
 mod log;
+mod naming;
 #[cfg(not(target_family = "wasm"))]
 pub mod native;
 mod query;

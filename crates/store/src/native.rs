@@ -1,6 +1,7 @@
 //! The host of an ordinary program: the system's clock and randomness, identities in a configuration folder.
 
 use crate::host::{Host, Identity};
+use crate::naming;
 use airshelf_catalog::ids::Derived;
 use std::fs;
 use std::io::{self, Write};
@@ -33,7 +34,8 @@ impl Native {
         Ok(self.config.join("devices").join(format!("{}.json", name.simple())))
     }
 
-    fn keep(&self, file: &Path, place: &Path) -> io::Result<Identity> {
+    /// Keeps a new identity: over an older one, or only where there is none yet.
+    fn keep(&self, file: &Path, place: &Path, over: bool) -> io::Result<Identity> {
         let mut key = [0; 32];
         self.random(&mut key);
         let identity = Identity { device: crate::host::fresh_id(self), key };
@@ -44,12 +46,26 @@ impl Native {
         if let Some(folder) = file.parent() {
             fs::create_dir_all(folder)?;
         }
-        let beside = file.with_extension("new");
-        let mut out = private(&beside)?;
-        out.write_all(text.to_string().as_bytes())?;
-        out.sync_all()?;
-        fs::rename(&beside, file)?;
-        Ok(identity)
+        naming::clear_abandoned(file, Some(self.now_ms()));
+        let beside = naming::beside(file, self);
+        let named = private(&beside).and_then(|mut out| {
+            out.write_all(text.to_string().as_bytes())?;
+            out.sync_all()?;
+            if over {
+                fs::rename(&beside, file).map(|()| true)
+            } else {
+                naming::name_unless_taken(&beside, file)
+            }
+        });
+        if !matches!(named, Ok(true)) {
+            let _ = fs::remove_file(&beside);
+        }
+        // Another process of this device may have been first; then this device is who that one made it.
+        if named? {
+            Ok(identity)
+        } else {
+            parse(&fs::read_to_string(file)?).ok_or(io::ErrorKind::InvalidData.into())
+        }
     }
 }
 
@@ -91,14 +107,14 @@ impl Host for Native {
     fn identity(&self, place: &Path) -> io::Result<Identity> {
         let file = self.file(place)?;
         match fs::read_to_string(&file) {
-            Ok(text) => parse(&text).map_or_else(|| self.keep(&file, place), Ok),
-            Err(e) if e.kind() == io::ErrorKind::NotFound => self.keep(&file, place),
+            Ok(text) => parse(&text).map_or_else(|| self.keep(&file, place, true), Ok),
+            Err(e) if e.kind() == io::ErrorKind::NotFound => self.keep(&file, place, false),
             Err(e) => Err(e),
         }
     }
 
     fn new_identity(&self, place: &Path) -> io::Result<Identity> {
-        self.keep(&self.file(place)?, place)
+        self.keep(&self.file(place)?, place, true)
     }
 
     fn person(&self) -> Option<Uuid> {

@@ -5,6 +5,7 @@ use crate::connection::{self, Schema};
 use crate::error::StoreError;
 use crate::host::{Host, Identity, fresh_id};
 use crate::local;
+use crate::naming;
 use crate::tables::Tables;
 use airshelf_catalog::EntityKind;
 use rusqlite::Connection;
@@ -82,13 +83,13 @@ impl Store {
         std::fs::create_dir_all(dir)
             .map_err(StoreError::io(format!("making the folder {}", dir.display())))?;
         // Until the tables are whole, the file has another name, so that a shelf is never half made.
-        let beside = dir.join("airshelf.db.new");
-        let _ = std::fs::remove_file(&beside);
-        let conn = connection::open(&beside)?;
-        connection::make(&conn)?;
-        lay(&conn, fresh_id(&*host), demo)?;
-        conn.close().map_err(|(_, e)| e)?;
-        std::fs::rename(&beside, &file).map_err(StoreError::io(format!("naming {}", file.display())))?;
+        let beside = naming::beside(&file, &*host);
+        let laid = connection::open_new(&beside).and_then(|conn| {
+            connection::make(&conn)?;
+            lay(&conn, fresh_id(&*host), demo)?;
+            connection::close_new(conn)
+        });
+        name_shelf(laid, &beside, dir)?;
         Store::open(dir, host)
     }
 
@@ -99,7 +100,22 @@ impl Store {
         lay(&conn, id, demo)?;
         let identity = Identity { device: Uuid::nil(), key: [0; 32] };
         let dir = PathBuf::new();
-        Ok(Store { conn, host, identity, blobs: Blobs::at(&dir), dir, id, demo, read_only: None })
+        let blobs = Blobs::at(&dir, Arc::clone(&host));
+        Ok(Store { conn, host, identity, blobs, dir, id, demo, read_only: None })
+    }
+
+    /// The same shelf as another file has it, to be read only.
+    pub(crate) fn beside(&self, conn: Connection) -> Store {
+        Store {
+            conn,
+            host: Arc::clone(&self.host),
+            identity: Identity { device: Uuid::nil(), key: [0; 32] },
+            blobs: self.blobs.clone(),
+            dir: self.dir.clone(),
+            id: self.id,
+            demo: self.demo,
+            read_only: Some(ReadOnly::NotAllowed),
+        }
     }
 
     /// Opens the shelf in a folder.
@@ -111,15 +127,21 @@ impl Store {
     /// [`StoreError::NoShelf`], [`StoreError::NotAShelf`], [`StoreError::Damaged`], [`StoreError::Busy`].
     pub fn open(dir: &Path, host: Arc<dyn Host>) -> Result<Store, StoreError> {
         let file = dir.join(FILE);
-        if !file.exists() {
-            return Err(StoreError::NoShelf { dir: dir.to_owned() });
-        }
-        match Store::open_file(dir, &file, host) {
-            Err(StoreError::Sql(e)) if e.sqlite_error_code() == Some(rusqlite::ErrorCode::CannotOpen) => {
-                Err(StoreError::Damaged { what: e.to_string() })
+        // SQLite does not say why a file cannot be opened.
+        match std::fs::File::open(&file) {
+            Ok(_) => {}
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
+                return Err(StoreError::NoShelf { dir: dir.to_owned() });
             }
-            other => other,
+            Err(e) if e.kind() == std::io::ErrorKind::PermissionDenied => {
+                return Err(StoreError::MayNotRead { file });
+            }
+            Err(e) => return Err(StoreError::io(format!("opening {}", file.display()))(e)),
         }
+        if file.is_dir() {
+            return Err(StoreError::NotAShelf { file });
+        }
+        Store::open_file(dir, &file, host)
     }
 
     fn open_file(dir: &Path, file: &Path, host: Arc<dyn Host>) -> Result<Store, StoreError> {
@@ -144,7 +166,7 @@ impl Store {
             None => host.identity(dir).map_err(StoreError::io("reading this device's identity"))?,
             Some(_) => Identity { device: Uuid::nil(), key: [0; 32] },
         };
-        let blobs = Blobs::at(dir);
+        let blobs = Blobs::at(dir, Arc::clone(&host));
         let store = Store {
             conn,
             host,
@@ -156,6 +178,8 @@ impl Store {
             read_only,
         };
         if store.read_only.is_none() {
+            // The name is taken, so what is still under way comes too late, whether its program lives or not.
+            naming::clear_abandoned(file, None);
             store.try_parked_again()?;
         }
         Ok(store)
@@ -254,6 +278,27 @@ impl Store {
     }
 }
 
+/// Names the database that was made in a folder unless there is a shelf by now; leaves nothing else of it behind.
+pub(crate) fn name_shelf(made: Result<(), StoreError>, beside: &Path, dir: &Path) -> Result<(), StoreError> {
+    let file = dir.join(FILE);
+    let named = made.and_then(|()| {
+        let what = format!("naming {}", file.display());
+        naming::name_unless_taken(beside, &file).map_err(StoreError::io(what))
+    });
+    if !matches!(named, Ok(true)) {
+        for ending in ["", "-journal", "-wal", "-shm"] {
+            let mut left = beside.as_os_str().to_owned();
+            left.push(ending);
+            let _ = std::fs::remove_file(left);
+        }
+        // Whoever was first clears away what comes too late, so that any fault may come of that.
+        if file.exists() {
+            return Err(StoreError::AlreadyShelf { dir: dir.to_owned() });
+        }
+    }
+    named.map(drop)
+}
+
 fn lay(conn: &Connection, id: Uuid, demo: bool) -> Result<(), StoreError> {
     conn.execute(
         "INSERT INTO shelf (one, id, demo, writer_version, clock, known) VALUES (1, ?1, ?2, ?3, 0, '')",
@@ -283,7 +328,9 @@ fn can_write(dir: &Path, file: &Path) -> bool {
         return false;
     }
     let probe = dir.join("airshelf.db-probe");
-    let made = std::fs::File::create(&probe).is_ok();
+    // A full disk is said where it keeps something from being written.
+    let made =
+        std::fs::File::create(&probe).map_or_else(|e| e.kind() == std::io::ErrorKind::StorageFull, |_| true);
     let _ = std::fs::remove_file(probe);
     made
 }

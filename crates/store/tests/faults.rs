@@ -88,6 +88,16 @@ fn a_table_that_differs_from_the_log_is_found() {
 }
 
 #[test]
+fn a_damaged_log_is_found() {
+    let (folder, dir, _) = with_a_part();
+    let behind = rusqlite::Connection::open(dir.join("airshelf.db")).unwrap();
+    behind.execute("UPDATE txn SET chain = x'0102030405060708'", []).unwrap();
+    drop(behind);
+    let checked = Store::open(&dir, host(folder.path())).unwrap().check().unwrap();
+    assert!(checked.table_faults[0].starts_with("the log"), "{checked:?}");
+}
+
+#[test]
 fn a_newer_programs_file_is_written_where_only_columns_were_added_and_else_only_read() {
     let (folder, dir, id) = with_a_part();
     let newer = |sql: &str| {
@@ -128,6 +138,26 @@ fn a_folder_that_cannot_be_written_is_read() {
     let wrote = store.write("new", |w| w.create(&Part::default()).map(drop));
     assert_eq!(matches!(wrote, Err(StoreError::ReadOnly { .. })), stopped);
     mode(0o755);
+}
+
+/// Where this runs as a user that no permission stops, there is nothing to see, and the file is only opened.
+#[cfg(unix)]
+#[test]
+fn a_file_that_may_not_be_read_is_not_called_damaged() {
+    use std::os::unix::fs::PermissionsExt;
+    let (folder, dir, _) = with_a_part();
+    for place in [dir.join("airshelf.db"), dir.clone()] {
+        let before = fs::metadata(&place).unwrap().permissions();
+        fs::set_permissions(&place, fs::Permissions::from_mode(0o000)).unwrap();
+        let stopped = fs::File::open(dir.join("airshelf.db")).is_err();
+        match Store::open(&dir, host(folder.path())) {
+            Err(error @ StoreError::MayNotRead { .. }) if stopped => {
+                assert!(error.to_string().contains("right to read") && !error.trying_again_helps());
+            }
+            opened => assert!(opened.is_ok() && !stopped, "{opened:?}"),
+        }
+        fs::set_permissions(&place, before).unwrap();
+    }
 }
 
 #[test]
@@ -199,41 +229,6 @@ fn an_import_killed_at_any_moment_is_whole_or_not_there() {
         assert_eq!(store.records(Scope::All).unwrap().len() - 1, records.len());
         assert!(store.check().unwrap().is_sound());
     }
-}
-
-#[test]
-fn a_backup_is_verified_restored_elsewhere_and_refused_when_damaged() {
-    let (folder, dir, id) = with_a_part();
-    let mut store = Store::open(&dir, host(folder.path())).unwrap();
-    let picture = b"not really a picture".to_vec();
-    let hash = store.blobs().put(&picture).unwrap();
-    let photo = Photo { sha256: Some(hash.to_vec()), subject: Some(id), ..Photo::default() };
-    store.write("photo", |w| w.create(&photo)).unwrap_or_else(|e: StoreError| panic!("{e}"));
-    let file = folder.path().join("shelf.zip");
-    let said = store.backup(&file).unwrap();
-    assert_eq!((said.blobs, said.not_here), (1, 0));
-    let there = folder.path().join("there");
-    let restored = Store::restore(&file, &there, host(folder.path())).unwrap();
-    assert_eq!(restored.records(Scope::All).unwrap(), store.records(Scope::All).unwrap());
-    assert_eq!(restored.blobs().get(&hash).unwrap(), Some(picture));
-    assert_eq!(restored.shelf_id(), store.shelf_id());
-    assert_ne!(restored.device(), store.device());
-    let key = store.identity().key;
-    let database = fs::read(there.join("airshelf.db")).unwrap();
-    assert!(!database.windows(32).any(|piece| piece == key), "the device's key is in no backup");
-    assert!(restored.check().unwrap().is_sound());
-    assert!(matches!(
-        Store::restore(&file, &there, host(folder.path())),
-        Err(StoreError::AlreadyShelf { .. })
-    ));
-    let mut bytes = fs::read(&file).unwrap();
-    let middle = bytes.len() / 2;
-    bytes[middle] ^= 0xff;
-    fs::write(&file, &bytes).unwrap();
-    let nowhere = folder.path().join("nowhere");
-    let refused = Store::restore(&file, &nowhere, host(folder.path()));
-    assert!(matches!(refused, Err(StoreError::NoBackup { .. })), "{refused:?}");
-    assert!(!nowhere.join("airshelf.db").exists());
 }
 
 #[test]

@@ -9,9 +9,9 @@ mod native;
 mod wasm;
 
 #[cfg(not(target_family = "wasm"))]
-pub(crate) use native::{open, open_to_read};
+pub(crate) use native::{close_new, open, open_new, open_to_read};
 #[cfg(target_family = "wasm")]
-pub(crate) use wasm::{open, open_to_read};
+pub(crate) use wasm::{close_new, open, open_new, open_to_read};
 
 use crate::error::StoreError;
 use rusqlite::{Connection, Transaction, TransactionBehavior};

@@ -1,18 +1,39 @@
 //! SQLite in an ordinary file: write-ahead log, and a commit that returns only once it is on the disk.
 
 use crate::error::StoreError;
-use rusqlite::{Connection, OpenFlags};
+use rusqlite::{Connection, ErrorCode, OpenFlags};
 use std::path::Path;
 use std::time::Duration;
 
-/// Opens the file to write, making it where it is missing.
-pub(crate) fn open(file: &Path) -> Result<Connection, StoreError> {
+/// How long to wait for another program's write; a few big imports queue up for less.
+const WAIT: Duration = Duration::from_secs(10);
+
+/// Makes a new file to lay the tables in. It has no log beside it, so that a full disk cannot leave half of it there.
+pub(crate) fn open_new(file: &Path) -> Result<Connection, StoreError> {
     let flags =
         OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let conn = Connection::open_with_flags(file, flags)?;
-    conn.busy_timeout(Duration::from_secs(5))?;
-    // Twice the usual: fewer pages to split in a big import, still little to write for one reading.
-    conn.pragma_update(None, "page_size", 8192)?;
+    conn.pragma_update(None, "page_size", PAGE_BYTES)?;
+    conn.pragma_update(None, "synchronous", "FULL")?;
+    Ok(conn)
+}
+
+/// Closes a new file that has everything in it, ready for several programs to open it at once.
+pub(crate) fn close_new(conn: Connection) -> Result<(), StoreError> {
+    // While a file is open elsewhere, its log cannot be changed for another, so this is done before it has its name.
+    conn.pragma_update(None, "journal_mode", "WAL")?;
+    conn.close().map_err(|(_, error)| error)?;
+    Ok(())
+}
+
+/// Twice the usual: fewer pages to split in a big import, still little to write for one reading.
+const PAGE_BYTES: i64 = 8192;
+
+/// Opens the file to write.
+pub(crate) fn open(file: &Path) -> Result<Connection, StoreError> {
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let conn = Connection::open_with_flags(file, flags)?;
+    conn.busy_timeout(WAIT)?;
     conn.pragma_update(None, "journal_mode", "WAL")?;
     conn.pragma_update(None, "synchronous", "FULL")?;
     // A big import stays in memory until it commits, so that no page reaches the log twice.
@@ -26,9 +47,11 @@ pub(crate) fn open(file: &Path) -> Result<Connection, StoreError> {
 pub(crate) fn open_to_read(file: &Path) -> Result<Connection, StoreError> {
     let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let conn = Connection::open_with_flags(file, flags)?;
-    conn.busy_timeout(Duration::from_secs(5))?;
-    if conn.query_row("SELECT count(*) FROM sqlite_master", [], |_| Ok(())).is_ok() {
-        return Ok(conn);
+    conn.busy_timeout(WAIT)?;
+    match conn.query_row("SELECT count(*) FROM sqlite_master", [], |_| Ok(())) {
+        Ok(()) => return Ok(conn),
+        Err(error) if error.sqlite_error_code() == Some(ErrorCode::DatabaseBusy) => return Err(error.into()),
+        Err(_) => {}
     }
     // In a folder that cannot be written, the shared memory of the write-ahead log cannot be made.
     let path = file.to_string_lossy().replace('%', "%25").replace('?', "%3f").replace('#', "%23");

@@ -5,6 +5,17 @@ use crate::error::StoreError;
 use rusqlite::{Connection, OpenFlags};
 use std::path::Path;
 
+/// Makes a new file to lay the tables in.
+pub(crate) fn open_new(file: &Path) -> Result<Connection, StoreError> {
+    open(file)
+}
+
+/// Closes a new file that has everything in it.
+pub(crate) fn close_new(conn: Connection) -> Result<(), StoreError> {
+    conn.close().map_err(|(_, error)| error)?;
+    Ok(())
+}
+
 /// Opens the file to write, making it where it is missing.
 pub(crate) fn open(file: &Path) -> Result<Connection, StoreError> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE;

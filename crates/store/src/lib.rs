@@ -31,6 +31,7 @@ mod naming;
 #[cfg(not(target_family = "wasm"))]
 pub mod native;
 mod query;
+mod references;
 mod rows;
 mod search;
 mod shelf;

@@ -130,6 +130,13 @@ struct Row<'a> {
     position: usize,
 }
 
+impl Row<'_> {
+    /// Whether a flow was read; the air of a page stands in readings of its losses too.
+    fn was_read(&self) -> bool {
+        self.readings.iter().any(|r| r.flow.is_some())
+    }
+}
+
 /// A run that the audit keeps out.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Blocked {
@@ -210,7 +217,7 @@ fn evening<'a>(
             stands = Some(subject);
         }
         if let Some(by) = blocked.get(&run.id)
-            && (!by.claims_only || row.readings.is_empty())
+            && (!by.claims_only || !row.was_read())
         {
             left_out.push(LeftOut { run: run.id, why: by.why.clone() });
             continue;
@@ -380,7 +387,7 @@ fn numbers(row: &Row, session: &Session, bare: Option<f64>, when: f64) -> Vec<Ta
             })
         })
         .collect();
-    if !read.is_empty() || !row.readings.is_empty() {
+    if row.was_read() {
         return read;
     }
     let Some(claim) = row.claim else { return Vec::new() };

@@ -24,6 +24,14 @@ pub(super) fn cell(quantity: &Quantity, unit: Unit) -> String {
             return text;
         }
     }
+    // A cell in another unit than its column's names it.
+    if written.unit != unit && written.unit.dimension() == unit.dimension() {
+        let typed = written.raw.trim().trim_end_matches(|c: char| !c.is_ascii_digit()).replace(',', ".");
+        let text = format!("{typed} {}", super::unit_name(written.unit));
+        if same(&text) {
+            return text;
+        }
+    }
     number(quantity.si, unit)
 }
 
@@ -56,13 +64,15 @@ mod tests {
         assert_eq!(cell(&typed("131,90", Unit::L_S, 131.9), Unit::L_S), "131.90");
         assert_eq!(cell(&typed("1.004,4", Unit::HPA, 1004.4), Unit::HPA), "1004.4");
         assert_eq!(cell(&typed("11x2.25", Unit::INCH, 2.25), Unit::INCH), "2.25");
-        assert_eq!(cell(&typed("5", Unit::KPA, 5.0), Unit::PASCAL), "5000");
+        assert_eq!(cell(&typed("5", Unit::KPA, 5.0), Unit::PASCAL), "5 kPa");
+        assert_eq!(cell(&typed("141,58 L/s", Unit::L_S, 141.58), Unit::CFM), "141.58 L/s");
+        assert_eq!(cell(&typed("2-1/4", Unit::INCH, 2.25), Unit::MM), "2-1/4 in");
         assert_eq!(cell(&typed("0", Unit::INCH, 0.0), Unit::INCH), "0");
     }
 
     #[test]
     fn other_units_keep_the_value() {
-        let flow = Quantity::read(Unit::L_S.to_si(125.16), "125,16", Unit::L_S);
+        let flow = Quantity { si: Unit::L_S.to_si(125.16), written: None };
         let text = cell(&flow, Unit::CFM);
         let back = Unit::CFM.to_si(text.parse().unwrap());
         assert!((back - flow.si).abs() <= 1e-12 * flow.si, "{text}");

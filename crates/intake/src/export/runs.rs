@@ -21,9 +21,17 @@ struct Line<'r> {
     layers: &'r [(PartKind, String)],
 }
 
+impl<'r> Line<'r> {
+    /// The session whose page speaks for a run; the page's own baseline needs none.
+    fn page(&self) -> Option<&'r Session> {
+        self.session.filter(|_| !self.run.id.is_nil())
+    }
+}
+
 /// Writes runs as a canonical sheet: one line for each reading that was not struck out, and for each run that only claims.
 ///
-/// Sessions stand in their order in `records`, runs by their number. What a page stated once stands in each of its rows.
+/// Sessions stand in their order in `records`, runs by their number. What a page stated once stands in each of its rows;
+/// the baseline that it stated is a line of its own, a baseline without a flow.
 /// Parts of no kind of their own (`other`) in an assembly have no column and are left out.
 ///
 /// # Errors
@@ -64,6 +72,9 @@ pub fn runs<W: Write>(records: &Records, out: W) -> Result<(), ExportError> {
         }
     }
 
+    let pages: Vec<(Run, Claim)> = records.sessions.iter().filter_map(stated).collect();
+    let mut stated: HashMap<Option<Uuid>, &(Run, Claim)> = pages.iter().map(|p| (p.0.session, p)).collect();
+
     let mut order: Vec<&Run> = records.runs.iter().collect();
     let place = |run: &Run| run.session.and_then(|s| places.get(&s).copied()).unwrap_or(usize::MAX);
     order.sort_by_key(|r| (place(r), r.order_number.unwrap_or(i64::MAX)));
@@ -76,6 +87,9 @@ pub fn runs<W: Write>(records: &Records, out: W) -> Result<(), ExportError> {
             session: run.session.and_then(|s| places.get(&s)).map(|at| &records.sessions[*at]),
             layers: run.assembly.and_then(|a| assemblies.get(&a)).map_or(&[], Vec::as_slice),
         };
+        if let Some((run, claim)) = stated.remove(&run.session) {
+            lines.push(Line { run, reading: None, claim: Some(claim), layers: &[], ..line });
+        }
         let Some(list) = readings.get(&run.id) else {
             lines.push(line);
             continue;
@@ -105,11 +119,11 @@ pub fn runs<W: Write>(records: &Records, out: W) -> Result<(), ExportError> {
             owned(l.session.and_then(|s| s.bench).and_then(|b| benches.get(&b)).copied())
         }),
         measured(&lines, "range", false, Unit::CFM, |l| {
-            ranges.get(&l.run.range.or(l.session.and_then(|s| s.range))?)?.full_scale.as_ref()
+            ranges.get(&l.run.range.or(l.page().and_then(|s| s.range))?)?.full_scale.as_ref()
         }),
         text(&lines, "item", false, |l| match l.run.purpose {
             Some(Purpose::FixtureLeakage) => "blanked".to_owned(),
-            _ => named(l.run.item.or(l.session.and_then(|s| s.item))),
+            _ => named(l.run.item.or(l.page().and_then(|s| s.item))),
         }),
         text(&lines, "purpose", false, |l| owned(l.run.purpose.map(Purpose::name))),
         text(&lines, "order", false, |l| l.run.order_number.map(|o| o.to_string()).unwrap_or_default()),
@@ -117,7 +131,8 @@ pub fn runs<W: Write>(records: &Records, out: W) -> Result<(), ExportError> {
         text(&lines, "base", false, |l| match (l.run.purpose, l.run.baseline_kind) {
             (Some(Purpose::Baseline), Some(BaselineKind::Unknown) | None) => "?".to_owned(),
             (Some(Purpose::Baseline), Some(BaselineKind::WithBase)) => {
-                Some(layer(PartKind::Base)(l)).filter(|t| !t.is_empty()).unwrap_or_else(|| "?".to_owned())
+                let other = if l.run.id.is_nil() { "with base" } else { "?" };
+                Some(layer(PartKind::Base)(l)).filter(|t| !t.is_empty()).unwrap_or_else(|| other.to_owned())
             }
             _ => layer(PartKind::Base)(l),
         }),
@@ -134,7 +149,7 @@ pub fn runs<W: Write>(records: &Records, out: W) -> Result<(), ExportError> {
         text(&lines, "direction", true, |l| owned(l.run.direction.map(|d| d.name()))),
         text(&lines, "refit", true, |l| owned(l.run.refit.map(|r| r.name()))),
         measured(&lines, "set pressure", false, Unit::IN_H2O, |l| {
-            l.run.set_pressure.as_ref().or(l.session.and_then(|s| s.set_pressure.as_ref()))
+            l.run.set_pressure.as_ref().or(l.page().and_then(|s| s.set_pressure.as_ref()))
         }),
         measured(&lines, "actual pressure", false, Unit::IN_H2O, |l| {
             l.reading.and_then(|r| r.actual_pressure.as_ref())
@@ -152,11 +167,7 @@ pub fn runs<W: Write>(records: &Records, out: W) -> Result<(), ExportError> {
             l.claim.and_then(|c| c.air_factor).map(|f| f.to_string()).unwrap_or_default()
         }),
         measured(&lines, "stated baseline", true, Unit::CFM, |l| {
-            let page = l
-                .session
-                .and_then(|s| s.stated_baseline.as_ref())
-                .filter(|_| l.run.purpose == Some(Purpose::Test));
-            l.claim.and_then(|c| c.stated_baseline.as_ref()).or(page)
+            l.claim.and_then(|c| c.stated_baseline.as_ref())
         }),
         measured(&lines, "stated loss", true, Unit::CFM, |l| l.claim.and_then(|c| c.stated_loss.as_ref())),
         measured(&lines, "loss percent", true, Unit::PERCENT, |l| {
@@ -176,21 +187,33 @@ pub fn runs<W: Write>(records: &Records, out: W) -> Result<(), ExportError> {
         measured(&lines, "air temperature", false, Unit::FAHRENHEIT, |l| {
             l.reading
                 .and_then(|r| r.air_temperature.as_ref())
-                .or(l.session.and_then(|s| s.air_temperature.as_ref()))
+                .or(l.page().and_then(|s| s.air_temperature.as_ref()))
         }),
         measured(&lines, "meter temperature", true, Unit::FAHRENHEIT, |l| {
             l.reading.and_then(|r| r.meter_temperature.as_ref())
         }),
         measured(&lines, "barometer", false, Unit::IN_HG, |l| {
-            l.reading.and_then(|r| r.barometer.as_ref()).or(l.session.and_then(|s| s.barometer.as_ref()))
+            l.reading.and_then(|r| r.barometer.as_ref()).or(l.page().and_then(|s| s.barometer.as_ref()))
         }),
         measured(&lines, "humidity", false, Unit::PERCENT, |l| {
-            l.reading.and_then(|r| r.humidity.as_ref()).or(l.session.and_then(|s| s.humidity.as_ref()))
+            l.reading.and_then(|r| r.humidity.as_ref()).or(l.page().and_then(|s| s.humidity.as_ref()))
         }),
         text(&lines, "photo", true, |l| owned(l.run.photo_note.as_deref())),
         text(&lines, "note", false, |l| owned(l.run.note.as_deref())),
     ];
     write(columns, lines.len(), out)
+}
+
+/// The baseline that a page states, as a baseline's line without a reading; its base says what it consists of.
+fn stated(session: &Session) -> Option<(Run, Claim)> {
+    let baseline = session.stated_baseline.clone()?;
+    let run = Run {
+        session: Some(session.id),
+        purpose: Some(Purpose::Baseline),
+        baseline_kind: session.stated_baseline_kind,
+        ..Run::default()
+    };
+    Some((run, Claim { stated_baseline: Some(baseline), ..Claim::default() }))
 }
 
 fn text<'r>(

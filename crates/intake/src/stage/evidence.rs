@@ -31,6 +31,7 @@ pub(super) fn by_content(found: &mut Found, sheet: &Sheet, decimal: Option<Decim
     sizes(found, &book);
     if group == Group::Runs {
         numbered_or_named(found, &book);
+        named_stack(found, &book);
         air(found, &book);
         pressures(found, &book);
         flows(found, &book);
@@ -110,6 +111,21 @@ fn numbered_or_named(found: &mut Found, book: &Book<'_>) {
         if other_fits {
             give(found, at, other);
         }
+    }
+}
+
+/// A `What` whose cells are no purposes is the stack, where no other column names parts.
+fn named_stack(found: &mut Found, book: &Book<'_>) {
+    let Some(at) = place(found, Field::Purpose) else { return };
+    let parts =
+        [Field::Base, Field::Spacer, Field::VelocityStack, Field::Filter, Field::Lid, Field::Assembly];
+    if parts.iter().any(|f| place(found, *f).is_some()) {
+        return;
+    }
+    let texts = book.texts(found, at);
+    let named = texts.iter().filter(|t| purpose(t).is_some()).count();
+    if named * 2 < texts.len() {
+        give(found, at, Field::Assembly);
     }
 }
 

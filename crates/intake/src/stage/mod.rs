@@ -35,7 +35,7 @@ pub use terms::service_in;
 use crate::map::{DateOrder, Field, Group, Header, Mapping};
 use crate::reader::{Format, Row, Sheet, Workbook};
 use airshelf_catalog::ids::Derived;
-use airshelf_catalog::{ImportFile, Quantity, Records, SheetTable, TableKind, Uuid};
+use airshelf_catalog::{BaselineKind, ImportFile, Quantity, Records, SheetTable, TableKind, Uuid};
 use airshelf_units::{Decimal, Dimension, Unit, read};
 use cells::Columns;
 use draft::{At, Draft};
@@ -179,6 +179,8 @@ pub(crate) struct Paper<'w> {
     pub canonical: bool,
     pub unordered: bool,
     pub winners: bool,
+    /// What a column of baselines says that they consist of.
+    pub column_baseline: Option<BaselineKind>,
     /// The unit of a pressure that a cell writes without one.
     pub pressure: Option<Unit>,
 }
@@ -419,6 +421,7 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
         session,
         unordered,
         winners,
+        column_baseline: column_baseline(&found),
         pressure,
     };
     let mut ready = Ready { found, paper, decimal, grid: None, layout: String::new() };
@@ -437,6 +440,13 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
     }
     ready.layout = ready.describe();
     ready
+}
+
+/// What the header of a column of baselines says that they consist of: `bare baseline (CFM)`.
+fn column_baseline(found: &Found) -> Option<BaselineKind> {
+    let header = found.columns.iter().find(|c| c.field == Some(Field::StatedBaseline))?;
+    let kind = page::baseline_kind(&terms::plain(&header.header.text));
+    (kind != BaselineKind::Unknown).then_some(kind)
 }
 
 fn layer_field(kind: airshelf_catalog::PartKind) -> Field {

@@ -88,6 +88,40 @@ struct Evening {
     id: Uuid,
     date: Option<String>,
     bench: Option<Uuid>,
+    /// The baseline that its rows claim, and whether they claim different ones.
+    claimed: Option<Quantity>,
+    various: bool,
+}
+
+impl Evening {
+    fn of(id: Uuid, date: Option<String>, bench: Option<Uuid>) -> Self {
+        Evening { id, date, bench, claimed: None, various: false }
+    }
+
+    fn claims(&mut self, baseline: &Quantity) {
+        match &self.claimed {
+            None => self.claimed = Some(baseline.clone()),
+            Some(held) => self.various |= held.si != baseline.si,
+        }
+    }
+}
+
+/// Gives a session the stated baseline that it lacks; gives whether it did.
+fn draft_session(draft: &mut Draft<'_, '_>, id: Uuid, told: &Session) -> bool {
+    let own = draft.records.sessions.iter_mut().find(|s| s.id == id);
+    let Some(held) = own.as_deref().or_else(|| draft.known.sessions.get(&id)) else { return false };
+    if held.stated_baseline.is_some() {
+        return false;
+    }
+    let mut held = held.clone();
+    // What a baseline that is not there consists of says nothing.
+    held.stated_baseline_kind = None;
+    let completed = Completed::blanks(&held, told, &["stated_baseline", "stated_baseline_kind"]);
+    match own {
+        Some(own) => completed.put(own).expect("the fields are those of a session"),
+        None => draft.complete(completed),
+    }
+    true
 }
 
 /// Keeps raw rows as they come and puts them down several hundred at a time.
@@ -165,6 +199,7 @@ pub(super) fn stage<'w>(
         let line = desk.line(row, columns);
         desk.take(row, line);
     }
+    desk.state_claimed();
     kept.flush(paper.table, &mut desk.draft.records.sheet_rows);
 }
 
@@ -392,7 +427,6 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
     fn take(&mut self, row: &'w Row, mut line: Line<'w>) {
         let at = At { table: self.paper.table, row: row.number() };
         self.draft.staged.rows.read += 1;
-        self.draft.staged.runs += 1;
         let stated = self.purposes.of(line.purpose, terms::purpose);
         let purpose = self.purpose(stated, &line);
         if line.flow.is_none()
@@ -401,6 +435,17 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         {
             line.flow = line.claim.leakage.take();
         }
+        if purpose == Purpose::Baseline
+            && line.flow.is_none()
+            && line.no_flow.is_none()
+            && line.order.is_empty()
+            && line.claim.net_flow.is_none()
+            && let Some(baseline) = line.claim.stated_baseline.take()
+        {
+            self.state_baseline(baseline, &line, at);
+            return;
+        }
+        self.draft.staged.runs += 1;
         let result = line.flow.is_some()
             || line.claim.stated_loss.is_some()
             || line.claim.stated_loss_percent.is_some()
@@ -414,6 +459,9 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
             line.broken.push((line.purpose_column, unread(line.purpose, "purpose")));
         }
         let evening = self.evening(&line, at);
+        if let Some(baseline) = &line.claim.stated_baseline {
+            self.evenings[evening].claims(baseline);
+        }
         if self.dates.get(line.date).is_some_and(Option::is_none) && !not_run(line.date) {
             line.broken.push((line.date_column, unread(line.date, "date")));
         }
@@ -423,6 +471,37 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
             self.draft.set_aside(at, row.text(column), Some(column), reason);
         }
         self.put(run, line, at, None);
+    }
+
+    /// A baseline's row without a flow says what the session states as its baseline.
+    fn state_baseline(&mut self, baseline: Quantity, line: &Line<'w>, at: At) {
+        let evening = self.evening(line, at);
+        let told = Session {
+            stated_baseline: Some(baseline),
+            stated_baseline_kind: Some(self.baseline(line)),
+            ..Session::default()
+        };
+        let new = draft_session(self.draft, self.evenings[evening].id, &told);
+        match new {
+            true => self.draft.staged.rows.taken += 1,
+            false => self.draft.staged.rows.already += 1,
+        }
+    }
+
+    /// Where a column of baselines says what they consist of, and has the same in all rows of a session, it is the
+    /// session's.
+    fn state_claimed(&mut self) {
+        let Some(kind) = self.paper.column_baseline else { return };
+        for evening in &mut self.evenings {
+            if let Some(baseline) = evening.claimed.take().filter(|_| !evening.various) {
+                let told = Session {
+                    stated_baseline: Some(baseline),
+                    stated_baseline_kind: Some(kind),
+                    ..Session::default()
+                };
+                draft_session(self.draft, evening.id, &told);
+            }
+        }
     }
 
     fn purpose(&self, stated: Option<Purpose>, line: &Line<'_>) -> Purpose {
@@ -776,10 +855,10 @@ fn open_session(
 ) -> Evening {
     let id = session_id(name, date.as_deref());
     if let Some(held) = draft.sessions.get(&id) {
-        return Evening { id, date, bench: held.or(bench) };
+        return Evening::of(id, date, held.or(bench));
     }
     if let Some(known) = draft.known.sessions.get(&id) {
-        let evening = Evening { id, date, bench: known.bench.or(bench) };
+        let evening = Evening::of(id, date, known.bench.or(bench));
         let person = paper.page.text(Field::Who).map(str::to_owned).map(|name| draft.person(&name));
         let told = Session { bench, person, ..Session::default() };
         draft.complete(Completed::blanks(known, &told, &["bench", "person"]));
@@ -818,7 +897,7 @@ fn open_session(
         readings_each: page.readings_each.as_ref().map(|r| r.0),
         ..Session::default()
     });
-    Evening { id, date, bench }
+    Evening::of(id, date, bench)
 }
 
 /// The item that a page names for all its rows.

@@ -381,7 +381,13 @@ impl Found {
             // A lone number below the table is a mean or a remark.
             return filled > 3 || ordered() || stated() || parted() || placed() || self.columns.len() <= 3;
         }
-        filled > 2 && (ordered() || self.has(Field::Order) && placed()) && (stated() || parted())
+        // A baseline without a reading may state the one that its page goes by.
+        let states = || {
+            purpose(self.text(row, Field::Purpose)) == Some(airshelf_catalog::Purpose::Baseline)
+                && self.text(row, Field::StatedBaseline).starts_with(|c: char| c.is_ascii_digit())
+        };
+        filled > 2
+            && (states() || (ordered() || self.has(Field::Order) && placed()) && (stated() || parted()))
     }
 }
 

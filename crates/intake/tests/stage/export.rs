@@ -144,3 +144,28 @@ fn exported_parts_come_back_with_the_same_values() {
         assert!((a - b).abs() <= 1e-12 * a.abs(), "{tag}: {a} and {b}");
     }
 }
+
+#[test]
+fn a_page_s_baseline_and_a_unit_of_its_own_come_back() {
+    let page = "Losses of an evening, CFM; baseline bare 277.9\nlid \\ filter,PF-1,PF-2\nLD-1,10.1,12.3\nLD-2,9.4,8.1\n";
+    let log = "session,order,purpose,filter,lid,range,CFM\nS,1,baseline,,,\"141,58 L/s\",277.1\nS,2,test,PF-1,LD-1,300,260.2\nS,3,baseline,,,300,277.3\n";
+    let mut records = Records::default();
+    for (name, text) in [("page.csv", page), ("log.csv", log)] {
+        records.append(staged_with(name, text.as_bytes(), &Known::default(), None).0.records);
+    }
+    let mut sheet = Vec::new();
+    export::runs(&records, &mut sheet).unwrap();
+    let text = String::from_utf8(sheet.clone()).unwrap();
+    assert!(text.contains("141.58 L/s"), "{text}");
+    let (back, _) = staged_with("back.csv", &sheet, &Known::default(), None);
+    assert!(back.records.quarantined.is_empty(), "{:?}", back.records.quarantined);
+    assert_eq!(effective(&back.records), effective(&records));
+    let (before, after) = (&records.sessions[0], &back.records.sessions[0]);
+    assert_eq!(after.stated_baseline_kind, Some(airshelf_catalog::BaselineKind::Bare));
+    assert_eq!(after.stated_baseline.as_ref().map(|q| q.si), before.stated_baseline.as_ref().map(|q| q.si));
+    assert_eq!((before.unordered, after.unordered), (Some(true), Some(true)));
+    assert!(back.records.claims.iter().all(|c| c.stated_baseline.is_none()));
+    let mut again = Vec::new();
+    export::runs(&back.records, &mut again).unwrap();
+    assert_eq!(String::from_utf8(again).unwrap(), text);
+}

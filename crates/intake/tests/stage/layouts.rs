@@ -278,3 +278,39 @@ fn a_mapping_says_what_headers_do_not() {
     let (without, _) = staged_with("v.csv", text.as_bytes(), &Known::default(), None);
     assert!(without.tables.is_empty());
 }
+
+#[test]
+fn pages_of_losses_only_keep_their_losses_and_what_they_are_against() {
+    let (percent, _) =
+        staged("Evening of losses, bare baseline 277.9 CFM\nFilter,Loss %\nPF-1,4.2\nPF-2,3.1\n");
+    let losses: Vec<_> =
+        percent.records.claims.iter().map(|c| c.stated_loss_percent.as_ref().unwrap().si).collect();
+    assert!(near(losses[0], 0.042) && near(losses[1], 0.031), "{losses:?}");
+    assert_eq!(percent.records.sessions[0].stated_baseline_kind, Some(BaselineKind::Bare));
+
+    let canonical = |header: &str| {
+        staged(&format!(
+            "session,date,purpose,order,base,filter,lid,set pressure (inH2O),flow (CFM),{header},stated loss (CFM)\n\
+             S,2024-05-11,test,1,,PF-1,LD-1,20,,277.9,12.4\nS,2024-05-11,test,2,,PF-2,LD-1,20,,277.9,9.4\n"
+        ))
+        .0
+    };
+    let said = canonical("stated baseline bare (CFM)");
+    assert_eq!((said.records.claims.len(), said.records.readings.len()), (2, 0));
+    assert_eq!(said.records.sessions[0].stated_baseline_kind, Some(BaselineKind::Bare));
+    assert!(said.records.sessions[0].stated_baseline.is_some());
+    let silent = canonical("stated baseline (CFM)");
+    assert_eq!(silent.records.claims.len(), 2);
+    assert_eq!(silent.records.sessions[0].stated_baseline, None);
+}
+
+#[test]
+fn a_column_of_stacks_is_no_purpose_whatever_it_is_called() {
+    let (sheet, _) =
+        staged("What,Loss CFM\nPF-1 / LD-1,12.4\nPF-2 / LD-1,9.4\nfoam 10x3 / dropped base,7.7\n");
+    assert_eq!(fields(&sheet.tables[0]), ["assembly", "stated_loss"]);
+    assert!(sheet.records.quarantined.is_empty());
+    assert!(sheet.records.runs.iter().all(|r| r.purpose == Some(Purpose::Test) && r.assembly.is_some()));
+    let (sheet, _) = staged("What,CFM\nbaseline,277.4\ntest,260.1\nbaseline,277.1\n");
+    assert_eq!(fields(&sheet.tables[0]), ["purpose", "flow"]);
+}

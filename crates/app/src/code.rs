@@ -22,6 +22,8 @@ pub enum Code {
     ShelfExists,
     /// The shelf can be read but not written.
     ReadOnly,
+    /// The shelf's file or folder does not allow reading.
+    MayNotRead,
     /// The disk is full.
     DiskFull,
     /// The shelf is damaged.

@@ -216,6 +216,8 @@ pub(crate) fn store_fault(error: StoreError) -> Fault {
         StoreError::NoShelf { .. } => Code::NoShelf,
         StoreError::AlreadyShelf { .. } => Code::ShelfExists,
         StoreError::ReadOnly { .. } => Code::ReadOnly,
+        StoreError::MayNotRead { .. } => Code::MayNotRead,
+        StoreError::NotBackedUp { .. } => Code::Damaged,
         StoreError::DiskFull => Code::DiskFull,
         StoreError::Damaged { .. } | StoreError::BlobDamaged { .. } | StoreError::NotAShelf { .. } => {
             Code::Damaged

@@ -107,8 +107,8 @@ pub(crate) fn faults(faults: &[FaultReport], most: usize, out: &mut Output) {
     if most == usize::MAX {
         let count = |severity: &str| faults.iter().filter(|f| json!(f.severity) == severity).count();
         out.line(&format!(
-            "\n{} faults: {} block, {} warn, {} inform.",
-            faults.len(),
+            "\n{}: {} block, {} warn, {} inform.",
+            count(faults.len(), "fault", "faults"),
             count("block"),
             count("warn"),
             count("inform")
@@ -212,7 +212,8 @@ fn compared_group(group: &GroupReport, one: bool, out: &mut Output) {
         out.wrapped("  ", sentence);
     }
     if pairs.len() < group.pairs.len() {
-        out.line(&format!("  … {} further pairs are in --json.", group.pairs.len() - pairs.len()));
+        let left = count(group.pairs.len() - pairs.len(), "further pair is", "further pairs are");
+        out.line(&format!("  … {left} in --json."));
     }
 }
 
@@ -421,13 +422,31 @@ pub(crate) fn checked(checked: &CheckReport, out: &mut Output) {
     out.line(if checked.sound { "The shelf is sound." } else { "The shelf is not sound: see above." });
 }
 
+/// A number with its noun.
+fn count(number: usize, one: &str, many: &str) -> String {
+    format!("{number} {}", if number == 1 { one } else { many })
+}
+
 pub(crate) fn backed_up(file: &Path, made: &BackupReport, out: &mut Output) {
-    out.line(&format!(
-        "{} holds the whole shelf: {} bytes, {} photos and files, verified.",
-        file.display(),
-        made.bytes,
-        made.blobs
-    ));
+    let blobs = count(made.blobs, "photo or original", "photos and originals");
+    let path = file.display();
+    match made.blobs_not_here {
+        0 => out.line(&format!(
+            "{path} holds the whole shelf, {blobs}, {} bytes, and was read back.",
+            made.bytes
+        )),
+        missing => {
+            out.line(&format!(
+                "{path} holds the shelf with {blobs}, {} bytes, and was read back.",
+                made.bytes
+            ));
+            let missing = count(missing, "photo or original that", "photos and originals that");
+            out.wrapped(
+                "  ",
+                &format!("It lacks {missing} this device does not have: `airshelf check` names them."),
+            );
+        }
+    }
 }
 
 pub(crate) fn photos(list: &[PhotoReport], out: &mut Output) {

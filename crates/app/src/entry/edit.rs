@@ -312,8 +312,14 @@ fn field_named<E: Entity>(name: &str) -> Result<&'static airshelf_catalog::Field
     let wanted = name.trim().to_lowercase().replace(['-', ' '], "_");
     E::FIELDS.iter().find(|f| f.name == wanted && !matches!(f.kind, FieldKind::Bytes)).ok_or_else(|| {
         let known: Vec<&str> = E::FIELDS.iter().map(|f| f.name).collect();
-        Fault::new(Code::BadArgument, format!("a {} has no field {name}", E::KIND.table().replace('_', " ")))
-            .hint(format!("It has: {}", known.join(", ")))
+        Fault::new(
+            Code::BadArgument,
+            format!(
+                "there is no field {name} of a record of this kind ({})",
+                E::KIND.table().replace('_', " ")
+            ),
+        )
+        .hint(format!("It has: {}", known.join(", ")))
     })
 }
 

@@ -7,6 +7,7 @@ use super::rule::Rule;
 use super::shelf::Row;
 use airshelf_catalog::{Quantity, Session, TableKind};
 use airshelf_units::Unit;
+use std::collections::HashMap;
 
 type Own = for<'a> fn(&Row<'a>) -> Option<&'a Quantity>;
 type Paged = for<'a> fn(&'a Session) -> Option<&'a Quantity>;
@@ -103,24 +104,30 @@ fn zeros(desk: &mut Desk) {
     }
 }
 
-/// A loss of nothing between real losses, in a table without flows.
+/// A loss of nothing between real losses, in a table or list without flows.
 fn zero_losses(desk: &mut Desk) {
-    if !matches!(desk.evening.kind, Some(TableKind::Matrix | TableKind::Winners)) {
+    let evening = desk.evening;
+    if !evening.unordered {
         return;
     }
     let rows = desk.rows();
+    let mut others: HashMap<usize, Vec<f64>> = HashMap::new();
+    for row in rows.iter().filter(|r| r.flow().is_none()) {
+        if let Some(loss) = row.loss().map(|l| l.si.abs()).filter(|l| *l > 0.0) {
+            others.entry(row.table).or_default().push(loss);
+        }
+    }
+    let usual: HashMap<usize, (f64, f64)> = others
+        .into_iter()
+        .filter_map(|(table, list)| {
+            let least = list.iter().copied().fold(f64::INFINITY, f64::min);
+            Some((table, (least, median(list)?)))
+        })
+        .collect();
     for (i, row) in rows.iter().enumerate() {
         let Some(loss) = row.loss().filter(|l| is_zero(l) && row.flow().is_none()) else { continue };
-        let others: Vec<f64> = rows
-            .iter()
-            .filter(|r| r.table == row.table)
-            .filter_map(|r| r.loss().map(|l| l.si.abs()))
-            .filter(|l| *l > 0.0)
-            .collect();
-        let least = others.iter().copied().fold(f64::INFINITY, f64::min);
-        let Some(middle) = median(others) else { continue };
-        let first =
-            desk.evening.kind == Some(TableKind::Winners) && row.claim.and_then(|c| c.place) == Some(1);
+        let Some(&(least, middle)) = usual.get(&row.table) else { continue };
+        let first = evening.kind != Some(TableKind::Matrix) && row.claim.and_then(|c| c.place) == Some(1);
         if !first && least > 0.2 * middle {
             zero(desk, i, "stated_loss", Some(Amount::like(middle, Some(loss), Unit::CFM)));
         }

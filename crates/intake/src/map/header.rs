@@ -103,6 +103,9 @@ pub(crate) fn unit_cell(text: &str) -> Option<Unit> {
     unit_of(inner, true).filter(|u| u.dimension() != Dimension::Count)
 }
 
+/// What is longer, in bytes, is prose that names no column.
+const LONGEST: usize = 400;
+
 impl Header {
     /// Takes a header cell apart.
     ///
@@ -115,6 +118,10 @@ impl Header {
     /// assert_eq!(Header::of(0, "Flow as read CFM").words, ["flow", "as", "read"]);
     /// ```
     pub fn of(column: usize, text: &str) -> Header {
+        if text.len() > LONGEST {
+            let text = text.to_owned();
+            return Header { column, text, words: Vec::new(), unit: None, mercury: false, water: false };
+        }
         let (mut name, mut unit) = split(text);
         // `Flow at 25 inH2O`: the pressure is what the flow stands at, not the unit of the numbers.
         if unit.is_some_and(|u| u.dimension() == Dimension::Pressure)
@@ -246,6 +253,9 @@ mod tests {
             let header = Header::of(0, text);
             assert_eq!((header.words.join(" ").as_str(), header.unit), (words, unit), "{text}");
         }
+        // Prose of any length is looked at no further.
+        let prose = "flow ".repeat(400_000);
+        assert_eq!(Header::of(0, &prose).words, Vec::<String>::new());
         assert_eq!(Header::of(0, "Water, in.").unit_for(Dimension::Pressure, false), Some(Unit::IN_H2O));
     }
 }

@@ -378,3 +378,16 @@ fn a_newer_version_of_a_file_repeats_nothing_but_the_cell_that_changed() {
     assert_eq!(twice("runs.csv"), [Some(5)]);
     assert_eq!(twice("copy.csv").len(), Sheet::clean().csv().lines().count() - 1);
 }
+
+#[test]
+fn a_loss_of_nothing_is_a_blank_in_any_list_of_losses() {
+    let list = |third: &str| {
+        let text = format!(
+            "filter,lid,Loss CFM\nPF-1,LD-1,12.1\nPF-2,LD-1,9.4\nPF-3,LD-1,{third}\nPF-1,LD-2,11.2\n"
+        );
+        let found = audit(&records(&[("losses.csv", &text)]), &Scope::default());
+        found.iter().filter(|f| f.rule == Rule::BlankAsZero).map(|f| f.place.row).collect::<Vec<_>>()
+    };
+    assert_eq!(list("0"), [Some(4)]);
+    assert_eq!(list("8.8"), []);
+}

@@ -105,13 +105,13 @@ pub(crate) fn faults(faults: &[FaultReport], most: usize, out: &mut Output) {
         ));
     }
     if most == usize::MAX {
-        let count = |severity: &str| faults.iter().filter(|f| json!(f.severity) == severity).count();
+        let of = |severity: &str| faults.iter().filter(|f| json!(f.severity) == severity).count();
         out.line(&format!(
             "\n{}: {} block, {} warn, {} inform.",
             count(faults.len(), "fault", "faults"),
-            count("block"),
-            count("warn"),
-            count("inform")
+            of("block"),
+            of("warn"),
+            of("inform")
         ));
     }
 }

@@ -360,7 +360,7 @@ fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Option
         }
     });
     if staged.tables.is_empty() {
-        report.error = Some(no_table(name, &workbook));
+        report.error = Some(no_table(name, &workbook, &staged.rowless));
         return (report, None);
     }
     report.conversions = conversions;
@@ -372,7 +372,12 @@ fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Option
 }
 
 /// What a file without a table holds instead, so that a person finds it.
-fn no_table(name: &str, workbook: &Workbook) -> Fault {
+fn no_table(name: &str, workbook: &Workbook, rowless: &[(Option<String>, u32)]) -> Fault {
+    if let Some((sheet, row)) = rowless.first() {
+        let on = sheet.as_deref().map_or(String::new(), |s| format!(" on sheet {s}"));
+        let what = format!("{name}: row {row}{on} has headers, and no row of data stands below them");
+        return Fault::new(Code::UnreadableFile, what);
+    }
     let sheets: Vec<String> = workbook
         .sheets
         .iter()

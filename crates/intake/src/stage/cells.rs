@@ -160,7 +160,37 @@ pub(crate) fn quantity(
         }
         _ => Err(error),
     });
+    // Where commas are decimal marks, a space may part the thousands: `1 013,25`.
+    let found = match (found, decimal) {
+        (Err(error), Some(Decimal::Comma)) => match grouped(text) {
+            Some(joined) => read(&joined, dimension, unit, decimal),
+            None => Err(error),
+        },
+        (found, _) => found,
+    };
     found.map(|r| Quantity::read(r.si, text, r.unit))
+}
+
+/// A number without the spaces between its thousands.
+fn grouped(text: &str) -> Option<String> {
+    let mut parts = text.split(' ');
+    let first = parts.next().filter(|p| (1..=3).contains(&p.trim_start_matches(['-', '+']).len()))?;
+    if !first.trim_start_matches(['-', '+']).bytes().all(|b| b.is_ascii_digit()) {
+        return None;
+    }
+    let mut joined = first.to_owned();
+    let mut groups = 0;
+    let mut rest: Vec<&str> = Vec::new();
+    for part in parts {
+        let digits = part.bytes().take_while(u8::is_ascii_digit).count();
+        if rest.is_empty() && digits == 3 && (part.len() == 3 || part.as_bytes()[3] == b',') {
+            joined.push_str(part);
+            groups += 1;
+        } else {
+            rest.push(part);
+        }
+    }
+    (groups > 0).then(|| if rest.is_empty() { joined } else { format!("{joined} {}", rest.join(" ")) })
 }
 
 /// Reads a whole number as people number things: `3`, `3.`, `#3`, `3rd`, `3=`.
@@ -187,6 +217,13 @@ pub(crate) fn si_unit(unit: Unit) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn spaces_part_thousands() {
+        assert_eq!(grouped("1 013,25 hPa").as_deref(), Some("1013,25 hPa"));
+        assert_eq!(grouped("12 345 678").as_deref(), Some("12345678"));
+        assert_eq!((grouped("1 13,25"), grouped("11 x 250"), grouped("hPa")), (None, None, None));
+    }
 
     #[test]
     fn numbers_of_runs_and_places() {

@@ -92,6 +92,14 @@ fn month_of(word: &str) -> Option<u32> {
         .iter()
         .position(|m| m.starts_with(&word) || word == "sept" && m.starts_with("sep"))
         .map(|m| m as u32 + 1)
+        .or_else(|| german_month(&word))
+}
+
+fn german_month(word: &str) -> Option<u32> {
+    let names =
+        ["januar", "jänner", "februar", "märz", "maerz", "mai", "juni", "juli", "oktober", "dezember"];
+    let months = [1, 1, 2, 3, 3, 5, 6, 7, 10, 12];
+    names.iter().position(|n| n.starts_with(word)).map(|at| months[at])
 }
 
 fn year_of(year: u32, digits: usize) -> i32 {
@@ -137,6 +145,45 @@ pub(crate) fn date(text: &str, order: Option<DateOrder>, guess: DateOrder) -> Op
     Some(Civil { iso, ambiguous })
 }
 
+/// What stands beside a date that is none by itself.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Beside {
+    /// The only year that the page names.
+    pub year: Option<i32>,
+    /// Whether its column counts days, as spreadsheets do.
+    pub counted: bool,
+}
+
+impl Beside {
+    /// Reads a date, a day without its year, or a count of days.
+    pub fn date(self, text: &str, order: Option<DateOrder>, guess: DateOrder) -> Option<Civil> {
+        let whole = date(text, order, guess);
+        if whole.is_some() {
+            return whole;
+        }
+        if self.counted
+            && let Some(iso) = counted(text)
+        {
+            return Some(Civil { iso, ambiguous: false });
+        }
+        let named = text.split(|c: char| !c.is_alphanumeric()).any(|word| month_of(word).is_some());
+        let year = self.year.filter(|_| named && !text.contains(':'))?;
+        date(&format!("{text} {year}"), order, guess)
+    }
+}
+
+/// The date of a spreadsheet's count of days since 1899-12-30, within 1970 to 2100. Source: ECMA-376 part 1, 18.17.4.1
+/// (1900 date base), from memory.
+pub(crate) fn counted(text: &str) -> Option<String> {
+    let whole = text.strip_suffix(".0").unwrap_or(text);
+    if whole.len() != 5 || !whole.bytes().all(|b| b.is_ascii_digit()) {
+        return None;
+    }
+    let days: u64 = whole.parse().ok().filter(|d| (25_569..73_050).contains(d))?;
+    let date = NaiveDate::from_ymd_opt(1899, 12, 30)?.checked_add_days(chrono::Days::new(days))?;
+    Some(date.format("%Y-%m-%d").to_string())
+}
+
 fn day_of(text: &str, order: Option<DateOrder>, guess: DateOrder) -> Option<(String, bool)> {
     // A weekday in front says nothing more.
     let text = match text.split_once([',', ' ']) {
@@ -167,7 +214,8 @@ fn day_of(text: &str, order: Option<DateOrder>, guess: DateOrder) -> Option<(Str
         let found = iso(text[..4].parse().ok()?, text[4..6].parse().ok()?, text[6..].parse().ok()?)?;
         return Some((found, false));
     }
-    let words: Vec<&str> = text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).collect();
+    let words: Vec<&str> =
+        text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty() && *w != "of").collect();
     if words.len() != 3 {
         return None;
     }
@@ -179,7 +227,9 @@ fn day_of(text: &str, order: Option<DateOrder>, guess: DateOrder) -> Option<(Str
     };
     let (day, month, year) = match (month_of(words[0]), month_of(words[1])) {
         (Some(month), _) => (number(words[1])?, month, words[2]),
-        (None, Some(month)) if words[0].len() == 4 => (number(words[2])?, month, words[0]),
+        (None, Some(month)) if words[0].len() == 4 && words[0].bytes().all(|b| b.is_ascii_digit()) => {
+            (number(words[2])?, month, words[0])
+        }
         (None, Some(month)) => (number(words[0])?, month, words[2]),
         _ => return None,
     };
@@ -261,6 +311,11 @@ mod tests {
             ("14-Sep-2024", "2024-09-14"),
             ("20 July 2024", "2024-07-20"),
             ("July 20th, 2024", "2024-07-20"),
+            ("11th May 2024", "2024-05-11"),
+            ("3rd of June 2024", "2024-06-03"),
+            ("11. Mai 2024", "2024-05-11"),
+            ("12. Dezember 2024", "2024-12-12"),
+            ("2 März 2024", "2024-03-02"),
             ("Sat, 20 July 2024", "2024-07-20"),
             ("2024/7/2", "2024-07-02"),
             ("2024-08-09T20:15:00", "2024-08-09T20:15"),
@@ -276,6 +331,19 @@ mod tests {
         for none in ["10 August", "baseline", "13.5", "31.02.2024", "20", "1/2"] {
             assert_eq!(read(none), None, "{none}");
         }
+    }
+
+    #[test]
+    fn a_page_s_year_and_counted_days_complete_a_date() {
+        let beside = |year, counted| Beside { year, counted };
+        let read = |beside: Beside, text| beside.date(text, None, DateOrder::MonthFirst).map(|d| d.iso);
+        for text in ["Sat May 11", "11th May", "Sat, 11 May", "May 11"] {
+            assert_eq!(read(beside(Some(2024), false), text).as_deref(), Some("2024-05-11"), "{text}");
+            assert_eq!(read(beside(None, false), text), None);
+        }
+        assert_eq!(read(beside(None, true), "45423").as_deref(), Some("2024-05-11"));
+        assert_eq!(read(beside(None, false), "45423"), None);
+        assert_eq!(read(beside(Some(2024), true), "practice"), None);
     }
 
     #[test]

@@ -157,6 +157,8 @@ pub struct Staged {
     pub runs: usize,
     /// Rows of tables of parts.
     pub parts: usize,
+    /// Headers below which no row of data stands: sheet and the file's own row.
+    pub rowless: Vec<(Option<String>, u32)>,
     /// Dates whose day and month could be exchanged.
     ambiguous: Vec<(Uuid, u32, String)>,
 }
@@ -179,6 +181,8 @@ pub(crate) struct Paper<'w> {
     pub canonical: bool,
     pub unordered: bool,
     pub winners: bool,
+    /// What tells dates that are no whole dates by themselves.
+    pub dates: civil::Beside,
     /// What a column of baselines says that they consist of.
     pub column_baseline: Option<BaselineKind>,
     /// The unit of a pressure that a cell writes without one.
@@ -208,14 +212,22 @@ pub fn stage(
     conversions: &mut dyn FnMut(Conversion<'_>),
 ) -> Staged {
     let mut tables: Vec<(usize, Found)> = Vec::new();
+    let mut rowless: Vec<(Option<String>, u32)> = Vec::new();
     for (index, sheet) in workbook.sheets.iter().enumerate() {
-        tables.extend(table::find(sheet, mapping).into_iter().map(|t| (index, t)));
+        for found in table::find(sheet, mapping) {
+            if !found.rows.is_empty() {
+                tables.push((index, found));
+            } else if matches!(found.shape, Shape::Listed(_)) {
+                rowless.push((sheet.name.clone(), sheet.rows[found.header].number()));
+            }
+        }
     }
     let habits = Habits::of(&workbook.sheets, &tables);
     let order = date_order(workbook, &tables);
     let file = Derived::new("import_file").bytes(&workbook.sha256).finish();
 
     let mut draft = Draft::new(known, conversions);
+    draft.staged.rowless = rowless;
     draft.records.import_files.push(ImportFile {
         id: file,
         name: Some(file_name.rsplit(['/', '\\']).next().unwrap_or(file_name).to_owned()),
@@ -416,6 +428,7 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
             .int(Some(i64::from(header_row)))
             .finish(),
         canonical: canonical(&found),
+        dates: dates_beside(&found, sheet, &page, &session),
         page,
         hand,
         session,
@@ -440,6 +453,34 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
     }
     ready.layout = ready.describe();
     ready
+}
+
+/// What dates of a table may leave out: the year that the page has, and that they are days counted by a spreadsheet.
+fn dates_beside(found: &Found, sheet: &Sheet, page: &Page, session: &str) -> civil::Beside {
+    let mut years: Vec<i32> = page
+        .lines
+        .iter()
+        .map(|l| l.1.as_str())
+        .chain([session])
+        .flat_map(|text| text.split(|c: char| !c.is_ascii_alphanumeric()))
+        .filter(|word| word.len() == 4)
+        .filter_map(|word| word.parse().ok())
+        .filter(|year| (1950..2100).contains(year))
+        .collect();
+    years.sort_unstable();
+    years.dedup();
+    let (mut all, mut counted) = (0, 0);
+    for column in found.columns.iter().filter(|c| matches!(c.field, Some(Field::Date | Field::Arrived))) {
+        for row in found.rows.iter().take(200) {
+            let text = sheet.rows[*row].text(column.header.column).trim();
+            all += usize::from(!text.is_empty());
+            counted += usize::from(civil::counted(text).is_some());
+        }
+    }
+    civil::Beside {
+        year: (years.len() == 1).then(|| years[0]),
+        counted: counted > 1 || (counted == 1 && all == 1),
+    }
 }
 
 /// What the header of a column of baselines says that they consist of: `bare baseline (CFM)`.

@@ -5,7 +5,7 @@ use super::draft::{At, Draft};
 use super::runs::{RawRows, split_stack};
 use super::table::Found;
 use super::terms::{no_part, not_run, plain, says};
-use super::{Conversion, Paper, civil};
+use super::{Conversion, Paper};
 use crate::map::Field;
 use crate::reader::Row;
 use airshelf_catalog::ids::{Derived, fold};
@@ -104,7 +104,7 @@ pub(super) fn guesses<'w>(
         let person = text(Field::Who).map(str::to_owned).map(|who| draft.person(&who));
         let mut written = None;
         if let Some(when) = text(Field::Written) {
-            match civil::date(when, paper.hand.order, paper.hand.guess) {
+            match paper.dates.date(when, paper.hand.order, paper.hand.guess) {
                 Some(date) => written = Some(date.iso),
                 None => {
                     let column = columns.list.iter().find(|c| c.field == Field::Written).map(|c| c.index);

@@ -6,7 +6,7 @@ use super::draft::{At, Draft};
 use super::runs::{RawRows, sized};
 use super::table::Found;
 use super::terms::{self, kind, no_part, not_run, plain, says};
-use super::{Conversion, Paper, civil};
+use super::{Conversion, Paper};
 use crate::map::Field;
 use crate::reader::Row;
 use airshelf_catalog::ids::{first_revision, named_part};
@@ -102,22 +102,24 @@ fn one<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, row: &'w Row, columns: 
                 None if not_run(text) => {}
                 None => line.broken.push((column.index, format!("`{text}` is no price"))),
             },
-            Field::Arrived | Field::Revised => match civil::date(text, paper.hand.order, paper.hand.guess) {
-                Some(date) => {
-                    if date.ambiguous {
-                        draft.staged.ambiguous(at, text);
+            Field::Arrived | Field::Revised => {
+                match paper.dates.date(text, paper.hand.order, paper.hand.guess) {
+                    Some(date) => {
+                        if date.ambiguous {
+                            draft.staged.ambiguous(at, text);
+                        }
+                        let day = Some(date.iso.get(..10).unwrap_or(&date.iso).to_owned());
+                        let place = if column.field == Field::Arrived {
+                            &mut line.part.arrived
+                        } else {
+                            &mut line.part.revised
+                        };
+                        *place = day;
                     }
-                    let day = Some(date.iso.get(..10).unwrap_or(&date.iso).to_owned());
-                    let place = if column.field == Field::Arrived {
-                        &mut line.part.arrived
-                    } else {
-                        &mut line.part.revised
-                    };
-                    *place = day;
+                    None if not_run(text) => {}
+                    None => line.broken.push((column.index, format!("`{text}` is no date known here"))),
                 }
-                None if not_run(text) => {}
-                None => line.broken.push((column.index, format!("`{text}` is no date known here"))),
-            },
+            }
             Field::Filtration => line.part.filtration = owned(),
             Field::Service => {
                 line.part.service = terms::service(text);

@@ -557,7 +557,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
             return known.clone();
         }
         let hand = self.paper.hand;
-        let read = civil::date(text, hand.order, hand.guess);
+        let read = self.paper.dates.date(text, hand.order, hand.guess);
         let iso = read.as_ref().map(|d| d.iso.get(..10).unwrap_or(&d.iso).to_owned());
         match read {
             Some(date) if date.ambiguous => self.draft.staged.ambiguous(at, text),

@@ -47,9 +47,13 @@ fn texts_and_numbers(row: &Row) -> (usize, usize) {
     (texts, numbers)
 }
 
+/// Columns looked at; no sheet of runs has so many that mean something.
+const MOST_COLUMNS: usize = 256;
+
 pub(crate) fn headers_of(row: &Row) -> Vec<Header> {
     row.cells()
         .filter(|c| !c.raw.trim().is_empty())
+        .take(MOST_COLUMNS)
         .map(|c| Header::of(c.column as usize, c.raw.trim()))
         .collect()
 }
@@ -122,7 +126,7 @@ fn grid_row(row: &Row, headers: &[Header]) -> bool {
         })
 }
 
-/// Finds the tables of a sheet in the order of their headers.
+/// Finds the tables of a sheet in the order of their headers; those without a row of data too.
 pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
     let mut tables: Vec<Found> = Vec::new();
     let mut above: Vec<usize> = Vec::new();
@@ -190,7 +194,6 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
         }
         at += 1;
     }
-    tables.retain(|t| !t.rows.is_empty());
     tables
 }
 
@@ -411,6 +414,7 @@ mod tests {
         let sheet = &book.sheets[0];
         find(sheet, None)
             .into_iter()
+            .filter(|t| !t.rows.is_empty())
             .map(|t| {
                 (
                     t.shape,

@@ -314,3 +314,29 @@ fn a_column_of_stacks_is_no_purpose_whatever_it_is_called() {
     let (sheet, _) = staged("What,CFM\nbaseline,277.4\ntest,260.1\nbaseline,277.1\n");
     assert_eq!(fields(&sheet.tables[0]), ["purpose", "flow"]);
 }
+
+#[test]
+fn headers_alone_and_ten_thousand_columns() {
+    let (empty, _) = staged("run,purpose,filter,lid,CFM\n");
+    assert_eq!((empty.tables.len(), empty.rowless.as_slice()), (0, &[(None, 1)][..]));
+    let extra: String = (0..10_000).map(|i| format!(",extra {i}")).collect();
+    let cells = ",x".repeat(10_000);
+    let (wide, _) = staged(&format!(
+        "session,run,purpose,filter,lid,held,CFM{extra}\nS,1,test,PF-1,LD-1,taped,260{cells}\nS,2,test,PF-2,LD-1,taped,261{cells}\n"
+    ));
+    assert_eq!((wide.runs, wide.rowless.len()), (2, 0));
+}
+
+#[test]
+fn dates_take_the_page_s_year_and_spaces_part_thousands() {
+    let (sheet, cells) = staged(
+        "Bench log 2024;;;;\nDay;Run;Filter;L/s;Baro (hPa)\nSat May 11;1;PF-1;125,1;1 013,25\n12th May;2;PF-1;125,4;1 013,5 hPa\nsoon;3;PF-1;125,2;998,1\n",
+    );
+    let dates: Vec<_> = sheet.records.sessions.iter().map(|s| s.date.as_deref()).collect();
+    assert_eq!(dates[0], Some("2024-05-11"));
+    has(&cells, 3, "Baro (hPa)", 101_325.0);
+    has(&cells, 4, "Baro (hPa)", 101_350.0);
+    assert_eq!(sheet.rows.cells, 1);
+    let (counted, _) = staged("date,run,filter,CFM\n45423,1,PF-1,260\n45423,2,PF-1,261\n");
+    assert_eq!(counted.records.sessions[0].date.as_deref(), Some("2024-05-11"));
+}

@@ -324,7 +324,15 @@ impl Store {
         #[cfg(target_family = "wasm")]
         return self.import_with(records, label, progress, None);
         #[cfg(not(target_family = "wasm"))]
-        std::thread::scope(|scope| self.import_with(records, label, progress, Scribe::hire(scope)))
+        {
+            let plain = connection::write_plainly(&self.conn, records.len())?;
+            let done =
+                std::thread::scope(|scope| self.import_with(records, label, progress, Scribe::hire(scope)));
+            if plain {
+                connection::write_ahead(&self.conn);
+            }
+            done
+        }
     }
 
     fn import_with<'r>(

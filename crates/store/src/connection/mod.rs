@@ -9,7 +9,7 @@ mod native;
 mod wasm;
 
 #[cfg(not(target_family = "wasm"))]
-pub(crate) use native::{close_new, open, open_new, open_to_read};
+pub(crate) use native::{close_new, open, open_new, open_to_read, write_ahead, write_plainly};
 #[cfg(target_family = "wasm")]
 pub(crate) use wasm::{close_new, open, open_new, open_to_read};
 

@@ -43,6 +43,28 @@ pub(crate) fn open(file: &Path) -> Result<Connection, StoreError> {
     Ok(conn)
 }
 
+/// Rows from which an import is worth a journal of its own.
+const MANY_ROWS: usize = 10_000;
+/// Pages up to which a file is mostly made by such an import.
+const FEW_PAGES: i64 = 2_000;
+
+/// Lets a big import into a young file write it once: with a rollback journal, new pages go straight to their place,
+/// while a write-ahead log would hold them all a second time. As safe, but nobody else may read meanwhile; where somebody
+/// has the file open, it stays as it is. Says whether [`write_ahead`] must follow.
+pub(crate) fn write_plainly(conn: &Connection, rows: usize) -> Result<bool, StoreError> {
+    let pages: i64 = conn.query_row("PRAGMA page_count", [], |row| row.get(0))?;
+    if rows < MANY_ROWS || pages > FEW_PAGES {
+        return Ok(false);
+    }
+    let mode = conn.query_row("PRAGMA journal_mode = TRUNCATE", [], |row| row.get::<_, String>(0));
+    Ok(mode.is_ok_and(|mode| mode == "truncate"))
+}
+
+/// Goes back to the write-ahead log; what was written is safe already, and the next opening goes back as well.
+pub(crate) fn write_ahead(conn: &Connection) {
+    let _ = conn.query_row("PRAGMA journal_mode = WAL", [], |_| Ok(()));
+}
+
 /// Opens the file to read only, without needing to write a byte beside it.
 pub(crate) fn open_to_read(file: &Path) -> Result<Connection, StoreError> {
     let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;

@@ -291,7 +291,7 @@ pub(crate) fn best_group(headers: &[Header]) -> Option<(Group, Vec<Assigned>, f6
         let total: f64 = columns.iter().map(|c| c.confidence).sum();
         let known = columns.iter().filter(|c| c.field.is_some()).count();
         // Many known columns are a header whatever stands behind them.
-        if known < 2 || (known < 6 && known * 2 < headers.len()) {
+        if known < 2 || (known < 5 && known * 2 < headers.len()) {
             continue;
         }
         // Words that only one kind of table has settle a draw.

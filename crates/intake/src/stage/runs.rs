@@ -179,6 +179,7 @@ pub(super) fn stage<'w>(
         by_name: HashMap::new(),
         last: ("", "", usize::MAX),
         dates: HashMap::new(),
+        unread: false,
         restraints: Read(Vec::new()),
         services: Read(Vec::new()),
         directions: Read(Vec::new()),
@@ -210,6 +211,8 @@ struct Desk<'d, 'k, 'c, 'w, 'p> {
     by_name: HashMap<String, Vec<usize>>,
     last: (&'w str, &'w str, usize),
     dates: HashMap<&'w str, Option<String>>,
+    /// Whether the last date is one that cannot be read.
+    unread: bool,
     restraints: Read<Restraint>,
     services: Read<Service>,
     directions: Read<Direction>,
@@ -462,7 +465,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         if let Some(baseline) = &line.claim.stated_baseline {
             self.evenings[evening].claims(baseline);
         }
-        if self.dates.get(line.date).is_some_and(Option::is_none) && !not_run(line.date) {
+        if self.unread && !not_run(line.date) {
             line.broken.push((line.date_column, unread(line.date, "date")));
         }
         let run = self.run(&line, purpose, evening, at);
@@ -531,6 +534,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
             return self.last.2;
         }
         let date = self.date(line.date, at);
+        self.unread = date.is_none() && !line.date.is_empty();
         let date = date.or_else(|| self.paper.page.text(Field::Date).map(str::to_owned));
         let name = if line.session.is_empty() { &self.paper.session } else { line.session };
         let held = self.by_name.get(name).cloned().unwrap_or_default();

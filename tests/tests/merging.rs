@@ -11,8 +11,8 @@ mod unknown;
 
 use airshelf_catalog::model::{Assembly, ImportFile, Listing, Part, Reading, Run, SheetTable};
 use airshelf_catalog::{Quantity, Records, Uuid, Value};
-use airshelf_store::{Pace, Store, StoreError, Undone};
-use device::{Machine, assert_equal, edit, log_of, pour, shown, sync};
+use airshelf_store::{Pace, Store, StoreError, Undone, VersionVector};
+use device::{Machine, assert_equal, edit, log_of, pour, settle, shown, sync};
 use std::path::Path;
 use std::sync::Arc;
 use tempfile::TempDir;
@@ -318,13 +318,18 @@ fn a_cloned_store_is_noticed_takes_a_new_device_and_loses_nothing() {
     let gone = write(&mut b, |w| w.create(&Part { tag: Some("CL-2".into()), ..Part::default() }));
     write(&mut b, |w| w.delete::<Part>(gone));
     sync(&mut a, &mut hub);
-    let cloned = pour(&b, &mut hub).cloned.expect("the hub notices");
-    assert_eq!((cloned.device, cloned.from), (a.device(), Some(2)));
+    assert_eq!(b.forked_from(&hub.version_vector().unwrap()).unwrap(), [a.device()]);
+    let all = b.transactions_since(&VersionVector::default(), usize::MAX).unwrap();
+    let refused = hub.apply(&all);
+    assert!(matches!(refused, Err(StoreError::Forked { number: 2, .. })), "{refused:?}");
+    pour(&b, &mut hub);
     assert_eq!(shown(&a), shown(&hub), "nothing of the clone's was taken under the wrong name");
-    assert_eq!(b.take_new_device(&cloned).unwrap(), 4);
-    assert_ne!(a.device(), b.device());
+    // One of the branches has 1 transaction, the other 4; whichever is later is renamed, by whoever holds it.
+    assert!([1, 4].contains(&settle(&mut b, &mut hub)));
     sync(&mut b, &mut hub);
     sync(&mut a, &mut hub);
+    assert_ne!(a.device(), b.device(), "whose branch was renamed writes under a new identity");
+    sync(&mut b, &mut hub);
     assert_equal(&a, &hub);
     assert_equal(&b, &hub);
     let conflicts = a.conflicts().unwrap();
@@ -361,10 +366,9 @@ fn a_store_that_was_put_back_to_an_earlier_state_notices_what_it_had_written() {
     assert_eq!(note(&back, id).unwrap(), "as found");
     drop(back);
     back = Store::open(&at("back"), Machine::number(1, 3_000)).unwrap();
-    let applied = pour(&hub, &mut back);
-    assert_eq!(applied.cloned.map(|c| (c.device, c.from)), Some((Uuid::from_bytes([1; 16]), None)));
+    assert!(pour(&hub, &mut back).new_identity);
+    assert_ne!(back.device(), Uuid::from_bytes([1; 16]));
     assert_eq!(note(&back, id).unwrap(), "after the backup", "what it had written comes home");
-    back.take_new_device(&applied.cloned.unwrap()).unwrap();
     edit::<Part>(&mut back, id, "note", "under a new name");
     sync(&mut back, &mut hub);
     assert_equal(&back, &hub);

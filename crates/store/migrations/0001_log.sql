@@ -93,6 +93,16 @@ CREATE TABLE blob (
     elsewhere INTEGER NOT NULL DEFAULT 0
 ) STRICT, WITHOUT ROWID;
 
+-- Other stores that this one has exchanged with, and how far they held everything when they last said so.
+CREATE TABLE peer (
+    device BLOB PRIMARY KEY,
+    name TEXT,
+    -- The version vector, JSON.
+    held TEXT NOT NULL,
+    -- The wall clock of the last exchange, as this device shows it.
+    met TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
 CREATE VIRTUAL TABLE search USING fts5 (
     tag, words, content = '', contentless_delete = 1, tokenize = "unicode61 remove_diacritics 2", prefix = '2 3'
 );

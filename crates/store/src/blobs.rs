@@ -47,7 +47,8 @@ pub fn hex(hash: &Hash) -> String {
     hash.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
-fn parse(name: &str) -> Option<Hash> {
+/// Reads a hash as people see it.
+pub fn parse(name: &str) -> Option<Hash> {
     let mut hash = [0; 32];
     if name.len() != 64 || !name.is_ascii() {
         return None;
@@ -56,6 +57,20 @@ fn parse(name: &str) -> Option<Hash> {
         *byte = u8::from_str_radix(&name[at..at + 2], 16).ok()?;
     }
     Some(hash)
+}
+
+/// Hashes a file, read in pieces.
+pub(crate) fn hash_of_file(path: &Path) -> Result<Hash, StoreError> {
+    let what = || format!("reading {}", path.display());
+    let mut file = fs::File::open(path).map_err(StoreError::io(what()))?;
+    let (mut hasher, mut piece) = (Sha256::new(), vec![0; 1 << 16]);
+    loop {
+        let count = file.read(&mut piece).map_err(StoreError::io(what()))?;
+        if count == 0 {
+            return Ok(hasher.finalize().into());
+        }
+        hasher.update(&piece[..count]);
+    }
 }
 
 impl Blobs {
@@ -123,17 +138,11 @@ impl Blobs {
     /// # Errors
     /// What the file system says.
     pub fn is_sound(&self, hash: &Hash) -> Result<bool, StoreError> {
-        let path = self.path(hash);
-        let what = || format!("reading {}", path.display());
-        let mut file = fs::File::open(&path).map_err(StoreError::io(what()))?;
-        let (mut hasher, mut piece) = (Sha256::new(), vec![0; 1 << 16]);
-        loop {
-            let count = file.read(&mut piece).map_err(StoreError::io(what()))?;
-            if count == 0 {
-                return Ok(<Hash>::from(hasher.finalize()) == *hash);
-            }
-            hasher.update(&piece[..count]);
-        }
+        Ok(hash_of_file(&self.path(hash))? == *hash)
+    }
+
+    pub(crate) fn folder(&self) -> &Path {
+        &self.folder
     }
 
     /// Lists the blobs here.
@@ -148,7 +157,9 @@ impl Blobs {
         }
         for folder in fs::read_dir(&self.folder).map_err(StoreError::io(what()))? {
             let folder = folder.map_err(StoreError::io(what()))?.path();
-            if !folder.is_dir() {
+            // Beside them lie those that are still arriving.
+            let holds_whole = folder.file_name().is_some_and(|name| name.len() == 2) && folder.is_dir();
+            if !holds_whole {
                 continue;
             }
             for file in fs::read_dir(&folder).map_err(StoreError::io(what()))? {

@@ -112,6 +112,16 @@ pub enum StoreError {
         /// The number that came.
         number: u64,
     },
+    /// Two copies of a device wrote apart, and which branch keeps its name is not settled; syncing again helps.
+    #[error(
+        "two copies of device {device} wrote different things under number {number}; nothing was taken, sync again"
+    )]
+    Forked {
+        /// The device.
+        device: Uuid,
+        /// The first number that differs.
+        number: u64,
+    },
     /// The other store belongs to another shelf; trying again does not help.
     #[error("the other device holds another shelf ({theirs}, not {ours}); only an empty store can join it")]
     OtherShelf {
@@ -160,6 +170,7 @@ impl StoreError {
                 | StoreError::DiskFull
                 | StoreError::Io { .. }
                 | StoreError::Gap { .. }
+                | StoreError::Forked { .. }
                 | StoreError::Stopped
         )
     }

@@ -12,12 +12,14 @@
 
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
+mod arriving;
 mod backup;
 pub mod blobs;
 mod check;
 mod conflicts;
 mod connection;
 pub mod error;
+mod fork;
 #[cfg(all(test, not(target_family = "wasm")))]
 mod full;
 mod hidden;
@@ -30,6 +32,7 @@ mod log;
 mod naming;
 #[cfg(not(target_family = "wasm"))]
 pub mod native;
+mod peers;
 mod query;
 mod references;
 mod rows;
@@ -40,18 +43,21 @@ mod tables;
 mod undo;
 mod writer;
 
+pub use arriving::Piece;
 pub use backup::BackedUp;
 pub use blobs::{BlobState, Blobs};
 pub use check::{Checked, Incomplete, Parked};
 pub use conflicts::Conflict;
 pub use error::StoreError;
+pub use fork::Link;
 pub use history::{Entry, TransactionId};
 pub use host::{Host, Identity};
 pub use import::{Imported, Pace};
 pub use layout::ddl;
+pub use peers::Peer;
 pub use query::Scope;
 pub use search::Hit;
 pub use shelf::{ReadOnly, Store};
-pub use sync::{Applied, Cloned, Encoded, HeldUntil, Revived, VersionVector};
+pub use sync::{Applied, Encoded, HeldUntil, Revived, VersionVector};
 pub use undo::Undone;
 pub use writer::{Changed, Outcome, Writer};

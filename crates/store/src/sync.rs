@@ -6,15 +6,15 @@
 use crate::conflicts::{Conflict, conflicts_of};
 use crate::connection;
 use crate::error::StoreError;
-use crate::local::{self, Place, uuid_of};
+use crate::local::{Place, uuid_of};
 use crate::log;
 use crate::shelf::Store;
 use crate::tables::Tables;
 use airshelf_catalog::EntityKind;
-use airshelf_catalog::change::cbor::{Envelope, put_change, read_changes};
-use airshelf_catalog::change::{Act, Change, Stamp};
+use airshelf_catalog::change::Stamp;
+use airshelf_catalog::change::cbor::{Envelope, read_changes};
 use rusqlite::Connection;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use uuid::Uuid;
 
 /// A transaction as it travels; see [`airshelf_catalog::change::cbor`].
@@ -41,15 +41,6 @@ pub struct VersionVector {
     pub devices: BTreeMap<Uuid, HeldUntil>,
 }
 
-/// A device of which two copies write, or that was restored to an earlier state.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
-pub struct Cloned {
-    /// The device's id, held by both copies.
-    pub device: Uuid,
-    /// The first number under which the two wrote differently; none where one copy is merely behind.
-    pub from: Option<u64>,
-}
-
 /// A row that was deleted and came back, because somebody wrote about it meanwhile.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Revived {
@@ -72,9 +63,9 @@ pub struct Applied {
     pub revived: Vec<Revived>,
     /// Things in those rows that this program does not know, and keeps.
     pub parked: usize,
-    /// Where two copies of a device wrote. With differing numbers nothing was taken: the copy whose device it is calls
-    /// [`Store::take_new_device`], and the exchange starts again.
-    pub cloned: Option<Cloned>,
+    /// Whether this device's own transactions came from elsewhere: it had been put back to an earlier state, or copied,
+    /// and writes under a new identity from now on.
+    pub new_identity: bool,
 }
 
 impl Store {
@@ -95,24 +86,40 @@ impl Store {
         Ok(VersionVector { shelf: self.shelf_id(), demo: self.is_demo(), devices })
     }
 
-    /// Makes sure that the other store is of this shelf; an empty store joins the other's.
+    /// Makes sure that the other store is of this shelf. Where this one is empty and the other is not, it joins the
+    /// other's; says whether it did.
     ///
     /// # Errors
     /// [`StoreError::OtherShelf`].
-    pub fn meet(&mut self, theirs: &VersionVector) -> Result<(), StoreError> {
+    pub fn meet(&mut self, theirs: &VersionVector) -> Result<bool, StoreError> {
         if theirs.shelf == self.shelf_id() || theirs.devices.is_empty() {
+            return Ok(false);
+        }
+        if !self.is_empty()? {
+            return Err(StoreError::OtherShelf { ours: self.shelf_id(), theirs: theirs.shelf });
+        }
+        self.must_write()?;
+        self.join(theirs.shelf, theirs.demo)?;
+        Ok(true)
+    }
+
+    /// Joins another's shelf, empty as both may be.
+    ///
+    /// # Errors
+    /// [`StoreError::OtherShelf`] where this one is not empty.
+    pub fn join_empty(&mut self, theirs: &VersionVector) -> Result<(), StoreError> {
+        if theirs.shelf == self.shelf_id() {
             return Ok(());
         }
-        if self.is_empty()? {
-            self.must_write()?;
-            return self.join(theirs.shelf, theirs.demo);
+        if !self.is_empty()? {
+            return Err(StoreError::OtherShelf { ours: self.shelf_id(), theirs: theirs.shelf });
         }
-        Err(StoreError::OtherShelf { ours: self.shelf_id(), theirs: theirs.shelf })
+        self.must_write()?;
+        self.join(theirs.shelf, theirs.demo)
     }
 
     /// Gives transactions that the other store lacks, in the order of their stamps, about `budget_bytes` of them but at
-    /// least one. Where the two hold different transactions under one number, all of that device's are given, so that
-    /// the receiver finds the first that differs.
+    /// least one. Of a device of which it holds other ones none are given, until that fork is settled.
     ///
     /// # Errors
     /// A damaged or busy file.
@@ -131,7 +138,7 @@ impl Store {
                 None => 0,
                 Some(held) if held.number > count => continue,
                 Some(held) if log::chain_at(&self.conn, device, held.number)? == held.chain => held.number,
-                Some(_) => 0,
+                Some(_) => continue,
             };
             let mut read = self
                 .conn
@@ -163,7 +170,8 @@ impl Store {
     /// Takes transactions in; all of them, or none.
     ///
     /// # Errors
-    /// [`StoreError::Gap`] where earlier ones are missing, [`StoreError::Malformed`], and what a write may say.
+    /// [`StoreError::Gap`] where earlier ones are missing, [`StoreError::Forked`] where this store holds another under the
+    /// same number, [`StoreError::Malformed`], and what a write may say.
     pub fn apply(&mut self, transactions: &[Encoded]) -> Result<Applied, StoreError> {
         self.must_write()?;
         let tx = connection::begin(&self.conn)?;
@@ -181,11 +189,10 @@ impl Store {
                 if is_the_same(&tx, &envelope)? {
                     continue;
                 }
-                let cloned = Some(Cloned { device, from: Some(envelope.number) });
-                return Ok(Applied { cloned, ..Applied::default() });
+                return Err(StoreError::Forked { device, number: envelope.number });
             }
             if device == self.identity.device {
-                applied.cloned = Some(Cloned { device, from: None });
+                applied.new_identity = true;
             }
             let changes = read_changes(&log::decompress(envelope.body)?)?;
             log::append(&tx, next, &envelope, changes.len())?;
@@ -206,35 +213,17 @@ impl Store {
         }
         drop(tables);
         tx.commit()?;
+        if applied.new_identity {
+            self.take_new_identity()?;
+        }
         Ok(applied)
     }
 
-    /// Takes a new device id after a clone or a restore was noticed, and sends what the two copies wrote differently
-    /// under it from now on. Gives how many transactions that were.
-    ///
-    /// # Errors
-    /// What a write may say, or what keeps the new identity from being kept.
-    pub fn take_new_device(&mut self, cloned: &Cloned) -> Result<usize, StoreError> {
-        self.must_write()?;
-        if cloned.device != self.identity.device {
-            return Ok(0);
-        }
-        let old = self.identity.device;
-        let new = self.host.new_identity(self.dir()).map_err(StoreError::io("keeping a new identity"))?;
-        let mut reissued = 0;
-        if let Some(from) = cloned.from {
-            let tx = connection::begin(&self.conn)?;
-            let rows = reissue(&tx, old, new.device, from)?;
-            let mut tables = Tables::open(&tx, &*self.host)?;
-            for row in &rows.1 {
-                tables.add_up(*row)?;
-            }
-            drop(tables);
-            tx.commit()?;
-            reissued = rows.0;
-        }
-        self.identity = new;
-        Ok(reissued)
+    /// Writes under a new identity from now on.
+    pub(crate) fn take_new_identity(&mut self) -> Result<(), StoreError> {
+        let new = self.host.new_identity(self.dir());
+        self.identity = new.map_err(StoreError::io("keeping a new identity"))?;
+        Ok(())
     }
 }
 
@@ -245,70 +234,4 @@ fn is_the_same(conn: &Connection, envelope: &Envelope<'_>) -> Result<bool, Store
     )?;
     let (number, clock) = (envelope.number as i64, envelope.stamp.hlc as i64);
     Ok(read.exists((envelope.stamp.device.as_bytes(), number, clock, envelope.head, envelope.body))?)
-}
-
-/// Moves a device's transactions from a number on to another device, with the stamps that they name.
-fn reissue(conn: &Connection, old: Uuid, new: Uuid, from: u64) -> Result<(usize, BTreeSet<i64>), StoreError> {
-    let (old_id, new_id) = (local::device(conn, old)?, local::device(conn, new)?);
-    let txns: Vec<(i64, i64, Vec<u8>, Vec<u8>)> = conn
-        .prepare("SELECT id, clock, head, body FROM txn WHERE device = ?1 AND number >= ?2 ORDER BY number")?
-        .query_map((old_id, from as i64), |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?
-        .collect::<Result<_, _>>()?;
-    let clocks: BTreeSet<u64> = txns.iter().map(|(_, clock, ..)| *clock as u64).collect();
-    let (mut chain, mut rows) = (Vec::new(), BTreeSet::new());
-    for (number, (txn, clock, head, body)) in (1u64..).zip(&txns) {
-        let mut changes = read_changes(&log::decompress(body)?)?;
-        for change in &changes {
-            if let Some(known) = local::find(conn, change.row)?
-                && conn.prepare_cached("SELECT 1 FROM touch WHERE row = ?1")?.exists([known.id])?
-            {
-                rows.insert(known.id);
-            }
-        }
-        let renamed = rename(&mut changes, old, new, from, &clocks);
-        let body = if renamed {
-            let mut plain = Vec::new();
-            changes.iter().for_each(|change| put_change(&mut plain, change));
-            log::compress(&plain)
-        } else {
-            body.clone()
-        };
-        let stamp = Stamp { hlc: *clock as u64, device: new };
-        chain = log::link(&chain, &Envelope { stamp, number, head, body: &body }).to_vec();
-        conn.prepare_cached("UPDATE txn SET device = ?2, number = ?3, body = ?4, chain = ?5 WHERE id = ?1")?
-            .execute((txn, new_id, number as i64, &body, &chain))?;
-    }
-    let mut count = conn.prepare_cached("UPDATE device SET number = ?2 WHERE id = ?1")?;
-    count.execute((old_id, from as i64 - 1))?;
-    count.execute((new_id, txns.len() as i64))?;
-    Ok((txns.len(), rows))
-}
-
-/// Renames the device in the stamps and vectors of changes; whether anything had to be renamed and could be.
-fn rename(changes: &mut [Change], old: Uuid, new: Uuid, from: u64, clocks: &BTreeSet<u64>) -> bool {
-    if changes.iter().any(|change| !change.strange.is_empty() || matches!(change.act, Act::Strange(_))) {
-        return false;
-    }
-    let mut renamed = false;
-    for change in changes {
-        match &mut change.act {
-            Act::Edit(edits) => {
-                for stamp in edits.iter_mut().flat_map(|edit| &mut edit.replaces) {
-                    if stamp.device == old && clocks.contains(&stamp.hlc) {
-                        stamp.device = new;
-                        renamed = true;
-                    }
-                }
-            }
-            Act::Delete(seen) => {
-                if let Some(number) = seen.get(&old).copied().filter(|number| *number >= from) {
-                    seen.insert(old, from - 1);
-                    seen.insert(new, number - from + 1);
-                    renamed = true;
-                }
-            }
-            Act::Create(_) | Act::Strange(_) => {}
-        }
-    }
-    renamed
 }

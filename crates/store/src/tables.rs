@@ -491,6 +491,21 @@ impl<'c> Tables<'c> {
         Ok(())
     }
 
+    /// Finds anew which deletes hold, after transactions got other names.
+    pub(crate) fn bury_again(&mut self) -> Result<(), StoreError> {
+        for (id, stones) in std::mem::take(&mut self.tombs) {
+            let uuid = Uuids::one_by_one(self.conn).of(id)?;
+            for (txn, seen) in stones {
+                let mut mark = self
+                    .conn
+                    .prepare_cached("UPDATE tombstone SET revived_by = NULL WHERE row = ?1 AND txn = ?2")?;
+                mark.execute((id, txn))?;
+                self.bury(id, uuid, local::place(self.conn, txn)?, &seen)?;
+            }
+        }
+        Ok(())
+    }
+
     fn revive(&mut self, id: i64, stone: i64, uuid: Uuid, at: Place) -> Result<(), StoreError> {
         // Which change revived it depends on the order they came in; that one did does not.
         let mut mark = self.conn.prepare_cached(

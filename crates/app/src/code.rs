@@ -28,6 +28,10 @@ pub enum Code {
     DiskFull,
     /// The shelf is damaged.
     Damaged,
+    /// The other device holds another shelf.
+    OtherShelf,
+    /// The other device does not answer, or not as it should.
+    Unreachable,
     /// Anything else that the store reports.
     Store,
     /// The user stopped it.

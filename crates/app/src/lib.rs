@@ -25,10 +25,11 @@ pub mod photos;
 pub mod report;
 pub mod sentences;
 mod shelf;
+pub mod sync;
 
 pub use airshelf_catalog::EntityKind;
 pub use airshelf_intake::map::Mapping;
-pub use airshelf_store::{Host, native};
+pub use airshelf_store::{Host, Identity, native};
 pub use airshelf_units as units;
 pub use audited::{AuditReport, FaultReport};
 pub use code::{Code, Fault};

@@ -61,6 +61,14 @@ impl Shelf {
         &self.store
     }
 
+    /// Reads again which shelf this is, after another program has written.
+    ///
+    /// # Errors
+    /// [`Fault`] if the file is busy or damaged.
+    pub fn look_again(&mut self) -> Result<(), Fault> {
+        self.store.look_again().map_err(store_fault)
+    }
+
     /// Why it can only be read, if so.
     pub fn read_only(&self) -> Option<String> {
         self.store.read_only().map(ToString::to_string)
@@ -224,6 +232,8 @@ pub(crate) fn store_fault(error: StoreError) -> Fault {
         }
         StoreError::NoSuchRow { .. } | StoreError::NoSuchTransaction { .. } => Code::NotFound,
         StoreError::Stopped => Code::Stopped,
+        StoreError::OtherShelf { .. } => Code::OtherShelf,
+        StoreError::Malformed(_) => Code::BadArgument,
         _ => Code::Store,
     };
     let fault = Fault::new(code, error.to_string());

@@ -185,6 +185,32 @@ impl Store {
         Ok(found.collect::<Result<_, _>>()?)
     }
 
+    /// Whether a row names a blob.
+    ///
+    /// # Errors
+    /// A damaged or busy file.
+    pub fn wants(&self, hash: &Hash) -> Result<bool, StoreError> {
+        let mut find = self.conn.prepare_cached(
+            "SELECT 1 FROM photo WHERE sha256 = ?1 UNION ALL SELECT 1 FROM import_file WHERE sha256 = ?1 LIMIT 1",
+        )?;
+        Ok(find.exists([hash])?)
+    }
+
+    /// Blobs that a row names and that no other device confirmed to have.
+    ///
+    /// # Errors
+    /// A damaged or busy file.
+    pub fn unconfirmed_blobs(&self) -> Result<Vec<Hash>, StoreError> {
+        let mut find = self.conn.prepare_cached("SELECT 1 FROM blob WHERE sha256 = ?1 AND elsewhere = 1")?;
+        let mut unconfirmed = Vec::new();
+        for hash in self.wanted_blobs()? {
+            if !find.exists([hash])? {
+                unconfirmed.push(hash);
+            }
+        }
+        Ok(unconfirmed)
+    }
+
     /// Says where a blob is.
     ///
     /// # Errors

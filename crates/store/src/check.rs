@@ -181,7 +181,11 @@ impl Store {
         Ok(all)
     }
 
-    fn incomplete_imports(&self) -> Result<Vec<Incomplete>, StoreError> {
+    /// Imports of which not everything has arrived.
+    ///
+    /// # Errors
+    /// A damaged or busy file.
+    pub fn incomplete_imports(&self) -> Result<Vec<Incomplete>, StoreError> {
         let mut here: BTreeMap<Uuid, usize> = BTreeMap::new();
         let mut read = self.conn.prepare("SELECT head, changes FROM txn")?;
         let mut rows = read.query([])?;

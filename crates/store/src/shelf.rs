@@ -220,6 +220,16 @@ impl Store {
         &self.blobs
     }
 
+    /// The program and its version, as transactions name it.
+    pub fn program(&self) -> String {
+        self.host.program()
+    }
+
+    /// This device's clock, milliseconds since 1970.
+    pub fn now_ms(&self) -> u64 {
+        self.host.now_ms()
+    }
+
     /// A new row's identifier.
     pub fn fresh_id(&self) -> Uuid {
         fresh_id(&*self.host)
@@ -231,6 +241,25 @@ impl Store {
     /// A damaged or busy file.
     pub fn is_empty(&self) -> Result<bool, StoreError> {
         Ok(!self.conn.prepare_cached("SELECT 1 FROM txn LIMIT 1")?.exists([])?)
+    }
+
+    /// A number that is another once another program, or another connection, has written; one's own writes leave it.
+    ///
+    /// # Errors
+    /// A damaged or busy file.
+    pub fn data_version(&self) -> Result<i64, StoreError> {
+        Ok(self.conn.query_row("PRAGMA data_version", [], |row| row.get(0))?)
+    }
+
+    /// Reads again which shelf this is: another program may have made this empty store part of one.
+    ///
+    /// # Errors
+    /// A damaged or busy file.
+    pub fn look_again(&mut self) -> Result<(), StoreError> {
+        let (id, demo): ([u8; 16], bool) =
+            self.conn.query_row("SELECT id, demo FROM shelf", [], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        (self.id, self.demo) = (Uuid::from_bytes(id), demo);
+        Ok(())
     }
 
     /// Makes this empty store part of another shelf.

@@ -21,6 +21,17 @@ use uuid::Uuid;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Encoded(pub Vec<u8>);
 
+impl Encoded {
+    /// Parts a CBOR sequence (RFC 8742) into transactions.
+    ///
+    /// # Errors
+    /// [`StoreError::Malformed`].
+    pub fn part(sequence: &[u8]) -> Result<Vec<Encoded>, StoreError> {
+        let items = airshelf_catalog::change::cbor::items(sequence)?;
+        Ok(items.into_iter().map(|item| Encoded(item.to_vec())).collect())
+    }
+}
+
 /// How far a store holds one device's transactions.
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct HeldUntil {
@@ -220,7 +231,10 @@ impl Store {
     }
 
     /// Writes under a new identity from now on.
-    pub(crate) fn take_new_identity(&mut self) -> Result<(), StoreError> {
+    ///
+    /// # Errors
+    /// What keeps it from being kept.
+    pub fn take_new_identity(&mut self) -> Result<(), StoreError> {
         let new = self.host.new_identity(self.dir());
         self.identity = new.map_err(StoreError::io("keeping a new identity"))?;
         Ok(())

@@ -388,6 +388,21 @@ impl Head {
     }
 }
 
+/// Parts a CBOR sequence (RFC 8742) into its items, unread.
+///
+/// # Errors
+/// [`Malformed`] where the bytes end within an item, or are none.
+pub fn items(sequence: &[u8]) -> Result<Vec<&[u8]>, Malformed> {
+    let mut d = Decoder::new(sequence);
+    let mut items = Vec::new();
+    while d.position() < sequence.len() {
+        let begin = d.position();
+        d.skip()?;
+        items.push(&sequence[begin..d.position()]);
+    }
+    Ok(items)
+}
+
 /// A transaction as it travels: its place in the order, and two blobs that are kept and forwarded byte for byte.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Envelope<'b> {

@@ -1,0 +1,233 @@
+//! Two shelves exchange what they hold, in one process, without a network between them.
+
+#![allow(clippy::unwrap_used)]
+
+use airshelf_app::native::Native;
+use airshelf_app::sync::wire::Ask;
+use airshelf_app::sync::{Exchange, Local, PhotosAsked, SyncReport};
+use airshelf_app::{Code, EntityKind, Fault, FileIn, Shelf};
+use std::path::Path;
+use std::sync::Arc;
+
+fn shelf(folder: &Path, name: &str) -> Shelf {
+    Shelf::create(&folder.join(name), Arc::new(Native::new(folder.join(format!("{name}-config"))))).unwrap()
+}
+
+fn add_part(shelf: &mut Shelf, tag: &str) {
+    let set = [("tag".to_owned(), tag.to_owned()), ("kind".to_owned(), "filter".to_owned())];
+    shelf.add(EntityKind::Part, &set).unwrap();
+}
+
+fn tags(shelf: &Shelf) -> Vec<String> {
+    let mut tags: Vec<String> = shelf
+        .store()
+        .load::<airshelf_catalog::Part>()
+        .unwrap()
+        .into_iter()
+        .filter_map(|part| part.tag)
+        .collect();
+    tags.sort();
+    tags
+}
+
+/// Carries one exchange through, and counts the questions.
+fn exchange(asking: &mut Shelf, hub: &mut Shelf, photos: PhotosAsked) -> Result<(SyncReport, usize), Fault> {
+    let mut exchange = Exchange::new(Local { name: Some("phone".into()) }, photos);
+    let mut questions = 0;
+    while let Some(ask) = exchange.next(asking)? {
+        let answer = hub.answer(ask.clone(), &Local { name: Some("hub".into()) })?;
+        exchange.take(asking, &ask, answer)?;
+        questions += 1;
+    }
+    Ok((exchange.report().clone(), questions))
+}
+
+fn photo(color: u8) -> Vec<u8> {
+    let mut bytes = b"\xff\xd8\xff".to_vec();
+    bytes.extend((0..3_000_000u32).map(|n| (n % 251) as u8 ^ color));
+    bytes
+}
+
+#[test]
+fn an_empty_shelf_joins_the_hub_and_both_hold_everything() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut phone, mut hub) = (shelf(folder.path(), "phone"), shelf(folder.path(), "hub"));
+    add_part(&mut hub, "HB-1");
+    let (report, _) = exchange(&mut phone, &mut hub, PhotosAsked::All).unwrap();
+    assert!(report.joined);
+    assert_eq!((report.sent, report.received, report.only_here), (0, 1, 0));
+    add_part(&mut phone, "PH-1");
+    add_part(&mut hub, "HB-2");
+    let (report, _) = exchange(&mut phone, &mut hub, PhotosAsked::All).unwrap();
+    assert_eq!((report.sent, report.received, report.name.as_deref()), (1, 1, Some("hub")));
+    assert_eq!(tags(&phone), ["HB-1", "HB-2", "PH-1"]);
+    assert_eq!(tags(&hub), tags(&phone));
+    let (report, questions) = exchange(&mut phone, &mut hub, PhotosAsked::All).unwrap();
+    assert_eq!((report.sent, report.received), (0, 0));
+    assert!(questions <= 3, "nothing to do takes {questions} questions");
+}
+
+#[test]
+fn what_no_other_device_holds_is_counted() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut phone, mut hub) = (shelf(folder.path(), "phone"), shelf(folder.path(), "hub"));
+    add_part(&mut hub, "HB-1");
+    exchange(&mut phone, &mut hub, PhotosAsked::All).unwrap();
+    assert_eq!(phone.store().nowhere_else().unwrap(), 0);
+    add_part(&mut phone, "PH-1");
+    add_part(&mut phone, "PH-2");
+    assert_eq!(phone.store().nowhere_else().unwrap(), 2);
+    exchange(&mut phone, &mut hub, PhotosAsked::All).unwrap();
+    assert_eq!(phone.store().nowhere_else().unwrap(), 0);
+}
+
+#[test]
+fn another_shelf_is_refused_and_nothing_is_taken() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut phone, mut hub) = (shelf(folder.path(), "phone"), shelf(folder.path(), "hub"));
+    add_part(&mut hub, "HB-1");
+    add_part(&mut phone, "PH-1");
+    let refused = exchange(&mut phone, &mut hub, PhotosAsked::All).unwrap_err();
+    assert_eq!(refused.code, Code::OtherShelf);
+    assert_eq!((tags(&phone), tags(&hub)), (vec!["PH-1".into()], vec!["HB-1".into()]));
+}
+
+#[test]
+fn photos_go_both_ways_in_pieces_and_a_cut_one_is_resumed() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut phone, mut hub) = (shelf(folder.path(), "phone"), shelf(folder.path(), "hub"));
+    add_part(&mut hub, "HB-1");
+    exchange(&mut phone, &mut hub, PhotosAsked::All).unwrap();
+    let add = |shelf: &mut Shelf, color: u8| {
+        let file = FileIn { path: "HB-1.jpg".into(), bytes: photo(color) };
+        let added = shelf.add_photos(&[file], None, None).unwrap();
+        assert!(added.refused.is_empty());
+    };
+    add(&mut phone, 1);
+    add(&mut hub, 2);
+    // The line is cut after the second piece.
+    let local = Local::default();
+    let mut cut = Exchange::new(local.clone(), PhotosAsked::All);
+    let mut pieces = 0;
+    while let Some(ask) = cut.next(&mut phone).unwrap() {
+        pieces += usize::from(matches!(ask, Ask::Put { .. }));
+        let answer = hub.answer(ask.clone(), &local).unwrap();
+        if pieces == 2 {
+            break;
+        }
+        cut.take(&mut phone, &ask, answer).unwrap();
+    }
+    let mut resumed = Exchange::new(local.clone(), PhotosAsked::All);
+    let mut put = Vec::new();
+    while let Some(ask) = resumed.next(&mut phone).unwrap() {
+        if let Ask::Put { from, .. } = ask {
+            put.push(from);
+        }
+        let answer = hub.answer(ask.clone(), &local).unwrap();
+        resumed.take(&mut phone, &ask, answer).unwrap();
+    }
+    assert_eq!(put, [2 << 20], "the first two pieces are not sent again");
+    assert_eq!((resumed.report().photos_sent, resumed.report().photos_received), (1, 1));
+    for shelf in [&phone, &hub] {
+        let photos = shelf.photos(None).unwrap();
+        assert_eq!(photos.len(), 2);
+        assert!(photos.iter().all(|photo| photo.state == "here"), "{photos:?}");
+        assert!(shelf.check().unwrap().sound);
+    }
+}
+
+#[test]
+fn photos_left_elsewhere_are_known_to_be_there_and_what_is_only_here_is_sent() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut phone, mut hub) = (shelf(folder.path(), "phone"), shelf(folder.path(), "hub"));
+    add_part(&mut hub, "HB-1");
+    let file = FileIn { path: "HB-1.jpg".into(), bytes: photo(7) };
+    hub.add_photos(std::slice::from_ref(&file), None, None).unwrap();
+    let (report, _) = exchange(&mut phone, &mut hub, PhotosAsked::None).unwrap();
+    assert_eq!((report.photos_received, report.photos_elsewhere), (0, 1));
+    assert_eq!(phone.photos(None).unwrap()[0].state, "elsewhere");
+    phone.add_photos(&[FileIn { path: "HB-1 face.jpg".into(), bytes: photo(9) }], None, None).unwrap();
+    let (report, _) = exchange(&mut phone, &mut hub, PhotosAsked::None).unwrap();
+    assert_eq!(report.photos_sent, 1);
+    assert_eq!(hub.photos(None).unwrap().len(), 2);
+    assert!(hub.photos(None).unwrap().iter().all(|photo| photo.state == "here"));
+}
+
+#[test]
+fn wrong_bytes_are_refused_asked_for_again_and_never_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut phone, mut hub) = (shelf(folder.path(), "phone"), shelf(folder.path(), "hub"));
+    add_part(&mut hub, "HB-1");
+    hub.add_photos(&[FileIn { path: "HB-1.jpg".into(), bytes: photo(7) }], None, None).unwrap();
+    let local = Local::default();
+    for wrong_times in [1, 9] {
+        let mut exchange = Exchange::new(local.clone(), PhotosAsked::All);
+        let mut spoiled = 0;
+        while let Some(ask) = exchange.next(&mut phone).unwrap() {
+            let mut answer = hub.answer(ask.clone(), &local).unwrap();
+            if let (Ask::Get { from: 0, .. }, airshelf_app::sync::wire::Answer::Piece(Some(piece))) =
+                (&ask, &mut answer)
+                && spoiled < wrong_times
+            {
+                piece.bytes[77] ^= 1;
+                spoiled += 1;
+            }
+            exchange.take(&mut phone, &ask, answer).unwrap();
+        }
+        let state = phone.photos(None).unwrap()[0].state;
+        if wrong_times == 1 {
+            assert_eq!((state, exchange.report().photos_wrong), ("here", 0));
+            let hash = phone.store().blobs().list().unwrap()[0];
+            std::fs::remove_file(phone.store().blobs().path(&hash)).unwrap();
+        } else {
+            assert_eq!((state, exchange.report().photos_wrong), ("elsewhere", 1));
+        }
+    }
+}
+
+#[test]
+fn a_long_fork_is_found_in_a_few_questions_and_everything_stays() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut a = shelf(folder.path(), "a");
+    let mut hub = shelf(folder.path(), "hub");
+    for n in 0..400 {
+        add_part(&mut a, &format!("A-{n}"));
+    }
+    exchange(&mut a, &mut hub, PhotosAsked::All).unwrap();
+    drop(a);
+    // Another machine with the same identity: folder and configuration were copied, and stand at the same place there.
+    let copy = folder.path().join("kept");
+    copy_all(&folder.path().join("a"), &copy);
+    let host = || Arc::new(Native::new(folder.path().join("a-config")));
+    let mut a = Shelf::open(&folder.path().join("a"), host()).unwrap();
+    add_part(&mut a, "LATE-1");
+    add_part(&mut a, "LATE-2");
+    exchange(&mut a, &mut hub, PhotosAsked::All).unwrap();
+    let first = a.store().device();
+    drop(a);
+    std::fs::remove_dir_all(folder.path().join("a")).unwrap();
+    copy_all(&copy, &folder.path().join("a"));
+    let mut a = Shelf::open(&folder.path().join("a"), host()).unwrap();
+    add_part(&mut a, "COPY-1");
+    let (report, questions) = exchange(&mut a, &mut hub, PhotosAsked::All).unwrap();
+    assert_eq!(report.renamed, 1);
+    assert!(report.new_identity && a.store().device() != first);
+    assert!(questions < 14, "{questions} questions");
+    assert_eq!(tags(&a), tags(&hub));
+    for tag in ["LATE-1", "LATE-2", "COPY-1"] {
+        assert!(tags(&hub).contains(&tag.to_owned()), "{tag} is kept");
+    }
+    assert!(a.check().unwrap().sound && hub.check().unwrap().sound);
+}
+
+fn copy_all(from: &Path, to: &Path) {
+    std::fs::create_dir_all(to).unwrap();
+    for entry in std::fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        if entry.file_type().unwrap().is_dir() {
+            copy_all(&entry.path(), &to.join(entry.file_name()));
+        } else {
+            std::fs::copy(entry.path(), to.join(entry.file_name())).unwrap();
+        }
+    }
+}

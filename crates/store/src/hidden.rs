@@ -6,7 +6,7 @@
 use crate::error::StoreError;
 use crate::layout::layout;
 use crate::shelf::Store;
-use airshelf_catalog::change::Head;
+use crate::{local, log};
 use airshelf_catalog::{EntityKind, FieldKind, Uuid};
 use std::collections::{HashMap, HashSet};
 
@@ -38,17 +38,12 @@ impl Store {
 
     /// Transactions of which every file was taken back.
     fn transactions_of(&self, undone: &HashSet<i64>) -> Result<HashSet<i64>, StoreError> {
-        let uuids = crate::local::Uuids::one_by_one(&self.conn);
+        let uuids = local::Uuids::one_by_one(&self.conn);
         let files: HashSet<Uuid> = undone.iter().map(|id| uuids.of(*id)).collect::<Result<_, _>>()?;
-        let mut read = self.conn.prepare_cached("SELECT id, head FROM txn")?;
-        let mut rows = read.query([])?;
-        let mut found = HashSet::new();
-        while let Some(row) = rows.next()? {
-            let head = Head::unpack(row.get_ref(1)?.as_blob().map_err(rusqlite::Error::from)?)?;
-            if !head.imports.is_empty() && head.imports.iter().all(|file| files.contains(file)) {
-                found.insert(row.get(0)?);
-            }
-        }
+        let mut found =
+            log::transactions_of(&self.conn, |of| !of.is_empty() && of.iter().all(|f| files.contains(f)))?;
+        // What took such a file back is no change of a person's own to the rows that it completed.
+        found.extend(local::transactions_touching(&self.conn, undone)?);
         Ok(found)
     }
 

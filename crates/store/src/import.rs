@@ -29,6 +29,17 @@ pub enum Pace {
     Stop,
 }
 
+/// Fields that a file states of a row that was there before it.
+#[derive(Clone, Copy, Debug)]
+pub struct Completing<'a> {
+    /// What the row is.
+    pub kind: EntityKind,
+    /// Which.
+    pub row: Uuid,
+    /// Numbers of fields with their values.
+    pub fields: &'a [(u16, Value)],
+}
+
 /// What an import added.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Imported {
@@ -319,15 +330,31 @@ impl Store {
         label: &str,
         progress: &mut dyn FnMut(usize, usize) -> Pace,
     ) -> Result<Imported, StoreError> {
+        self.import_completing(records, &[], label, progress)
+    }
+
+    /// As [`Store::import`], and what the file states of rows held before is written with it. It belongs to the import:
+    /// taking that back takes both back.
+    ///
+    /// # Errors
+    /// As [`Store::import`].
+    pub fn import_completing<'r>(
+        &mut self,
+        records: impl Into<RecordsPart<'r>>,
+        completing: &[Completing<'_>],
+        label: &str,
+        progress: &mut dyn FnMut(usize, usize) -> Pace,
+    ) -> Result<Imported, StoreError> {
         self.must_write()?;
         let records: RecordsPart<'r> = records.into();
         #[cfg(target_family = "wasm")]
-        return self.import_with(records, label, progress, None);
+        return self.import_with(records, completing, label, progress, None);
         #[cfg(not(target_family = "wasm"))]
         {
             let plain = connection::write_plainly(&self.conn, records.len())?;
-            let done =
-                std::thread::scope(|scope| self.import_with(records, label, progress, Scribe::hire(scope)));
+            let done = std::thread::scope(|scope| {
+                self.import_with(records, completing, label, progress, Scribe::hire(scope))
+            });
             if plain {
                 connection::write_ahead(&self.conn);
             }
@@ -338,6 +365,7 @@ impl Store {
     fn import_with<'r>(
         &mut self,
         records: RecordsPart<'r>,
+        completing: &[Completing<'_>],
         label: &str,
         progress: &mut dyn FnMut(usize, usize) -> Pace,
         scribe: Option<Scribe<'r>>,
@@ -386,6 +414,7 @@ impl Store {
         }
         readings.take_for(&mut bulk, None, |_| None)?;
         claims.take_for(&mut bulk, None, |_| None)?;
+        bulk.complete(completing)?;
         bulk.files(records.rows::<ImportFile>())?;
         bulk.close()?;
         bulk.catch_up()?;
@@ -401,6 +430,44 @@ impl Store {
 }
 
 impl Bulk<'_, '_, '_> {
+    /// Writes what the file states of rows held before it; a row that is not held any more is passed over.
+    fn complete(&mut self, completing: &[Completing<'_>]) -> Result<(), StoreError> {
+        for piece in completing.chunks(MOST_CHANGES) {
+            self.close()?;
+            self.catch_up()?;
+            let mut edited = Vec::new();
+            for one in piece {
+                let Some(known) = local::find(self.tables.conn, one.row)?.filter(|k| k.born.is_some()) else {
+                    continue;
+                };
+                let (state, _) = self.tables.state(known.id)?;
+                let mut edits = Vec::new();
+                for (field, value) in one.fields {
+                    let live = state.fields.get(field).map_or(&[][..], |live| live);
+                    if live.first().map_or(&Value::Null, |live| &live.value) != value {
+                        let replaces = live.iter().map(|live| live.stamp).collect();
+                        edits.push(Edited { field: *field, value: value.clone(), replaces });
+                    }
+                }
+                if !edits.is_empty() {
+                    let act = Act::Edit(edits);
+                    let change = Change { entity: one.kind.number(), row: one.row, act, strange: vec![] };
+                    put_change(&mut self.body, &change);
+                    edited.push(change);
+                }
+            }
+            self.changes += edited.len();
+            self.written += edited.len();
+            let at = Place { txn: self.txn, stamp: self.stamp, number: self.number };
+            self.close()?;
+            self.catch_up()?;
+            for change in &edited {
+                self.tables.take(at, change)?;
+            }
+        }
+        Ok(())
+    }
+
     /// Writes the files last, when it is known how many changes their import made, but into their own transaction.
     fn files(&mut self, files: &[ImportFile]) -> Result<(), StoreError> {
         self.close()?;

@@ -52,7 +52,7 @@ pub use error::StoreError;
 pub use fork::Link;
 pub use history::{Entry, TransactionId};
 pub use host::{Host, Identity};
-pub use import::{Imported, Pace};
+pub use import::{Completing, Imported, Pace};
 pub use layout::ddl;
 pub use peers::Peer;
 pub use query::Scope;

@@ -4,7 +4,7 @@ use crate::error::StoreError;
 use airshelf_catalog::change::Stamp;
 use rusqlite::{Connection, OptionalExtension};
 use std::cell::{Cell, RefCell};
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap, HashSet};
 use uuid::Uuid;
 
 /// A row as the `row` table knows it.
@@ -30,6 +30,34 @@ pub(crate) fn find(conn: &Connection, uuid: Uuid) -> Result<Option<Known>, Store
 pub(crate) fn known(conn: &Connection, id: i64) -> Result<Option<Known>, StoreError> {
     let mut find = conn.prepare_cached("SELECT entity, born FROM row WHERE id = ?1")?;
     Ok(find.query_row([id], |row| Ok(Known { id, entity: row.get(0)?, born: row.get(1)? })).optional()?)
+}
+
+/// Rows that were there before one of these transactions changed them.
+pub(crate) fn touched_by(conn: &Connection, txns: &HashSet<i64>) -> Result<BTreeSet<i64>, StoreError> {
+    let mut found = BTreeSet::new();
+    let mut read = conn.prepare_cached("SELECT row, txn FROM touch")?;
+    let mut rows = read.query([])?;
+    while let Some(row) = rows.next()? {
+        if txns.contains(&row.get(1)?) {
+            found.insert(row.get(0)?);
+        }
+    }
+    Ok(found)
+}
+
+/// Transactions that changed one of these rows after it was there.
+pub(crate) fn transactions_touching(
+    conn: &Connection,
+    rows: &HashSet<i64>,
+) -> Result<HashSet<i64>, StoreError> {
+    let mut found = HashSet::new();
+    let mut read = conn.prepare_cached("SELECT txn FROM touch WHERE row = ?1")?;
+    for row in rows {
+        for txn in read.query_map([row], |row| row.get(0))? {
+            found.insert(txn?);
+        }
+    }
+    Ok(found)
 }
 
 /// Gives the local integer of a row, making a line for one that nothing held has created yet.

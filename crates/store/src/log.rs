@@ -3,9 +3,10 @@
 use crate::error::StoreError;
 use crate::local::{Place, device, uuid_of};
 use airshelf_catalog::change::cbor::Envelope;
-use airshelf_catalog::change::{Seen, Stamp};
+use airshelf_catalog::change::{Head, Seen, Stamp};
 use rusqlite::{Connection, OptionalExtension};
 use sha2::{Digest, Sha256};
+use std::collections::HashSet;
 use uuid::Uuid;
 
 /// No transaction's changes are bigger than this; a longer length in a body is hostile or damaged.
@@ -43,6 +44,23 @@ pub(crate) fn body(conn: &Connection, txn: i64) -> Result<Vec<u8>, StoreError> {
 /// The local integer that the next transaction will get.
 pub(crate) fn next_txn(conn: &Connection) -> Result<i64, StoreError> {
     Ok(conn.query_row("SELECT coalesce(max(id), 0) + 1 FROM txn", [], |row| row.get(0))?)
+}
+
+/// The transactions whose imported files are wanted.
+pub(crate) fn transactions_of(
+    conn: &Connection,
+    wanted: impl Fn(&[Uuid]) -> bool,
+) -> Result<HashSet<i64>, StoreError> {
+    let mut read = conn.prepare_cached("SELECT id, head FROM txn")?;
+    let mut rows = read.query([])?;
+    let mut found = HashSet::new();
+    while let Some(row) = rows.next()? {
+        let head = Head::unpack(row.get_ref(1)?.as_blob().map_err(rusqlite::Error::from)?)?;
+        if wanted(&head.imports) {
+            found.insert(row.get(0)?);
+        }
+    }
+    Ok(found)
 }
 
 /// How many transactions of a device are held.

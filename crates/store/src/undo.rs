@@ -8,9 +8,10 @@ use crate::log;
 use crate::tables::Told;
 use crate::writer::Writer;
 use airshelf_catalog::change::cbor::read_changes;
-use airshelf_catalog::change::{Act, Change, merge};
+use airshelf_catalog::change::{Act, Change, Stamp, merge};
 use airshelf_catalog::model::{ImportFile, Reading};
 use airshelf_catalog::{Entity, EntityKind, FieldKind, Value};
+use std::collections::BTreeSet;
 use uuid::Uuid;
 
 /// What an undo did, and what it left alone.
@@ -27,8 +28,8 @@ fn number_of<E: Entity>(name: &str) -> u16 {
 }
 
 impl Writer<'_> {
-    /// Undoes a transaction. A new reading is struck out, an import is taken back by one change on its file, other new
-    /// rows are deleted, edited fields get back what showed before.
+    /// Undoes a transaction. A new reading is struck out, an import is taken back by one change on its file, with
+    /// what it completed of rows that were there before; other new rows are deleted, edited fields get back what showed before.
     ///
     /// # Errors
     /// [`StoreError::NoSuchTransaction`], a damaged or busy file.
@@ -36,11 +37,12 @@ impl Writer<'_> {
         let entry = self.store.transaction(id)?;
         let mut undone = Undone::default();
         if !entry.head.imports.is_empty() {
-            for file in entry.head.imports {
+            for file in &entry.head.imports {
                 let (kind, field) = (EntityKind::ImportFile, number_of::<ImportFile>("undone"));
-                self.set(kind, file, field, Value::Int(1), false)?;
+                self.set(kind, *file, field, Value::Int(1), false)?;
                 undone.done += 1;
             }
+            self.undo_completions(&entry.head.imports, &mut undone)?;
             return Ok(undone);
         }
         let missing = StoreError::NoSuchTransaction { device: id.device, number: id.number };
@@ -88,6 +90,47 @@ impl Writer<'_> {
         }
         self.delete_row(kind, id)?;
         Ok(true)
+    }
+
+    /// Takes back what an import said of rows that were there before it.
+    fn undo_completions(&mut self, files: &[Uuid], undone: &mut Undone) -> Result<(), StoreError> {
+        let own = log::transactions_of(&self.store.conn, |imports| {
+            !imports.is_empty() && imports.iter().all(|file| files.contains(file))
+        })?;
+        for id in local::touched_by(&self.store.conn, &own)? {
+            let (row, entity, told) = self.tables.told(id)?;
+            let Some(kind) = EntityKind::from_number(entity).filter(|kind| *kind != EntityKind::ImportFile)
+            else {
+                continue;
+            };
+            let now = merge(told.iter().map(|(place, change)| (place.stamp, change)));
+            let others = told.iter().filter(|(place, _)| !own.contains(&place.txn));
+            let before = merge(others.map(|(place, change)| (place.stamp, change)));
+            let mine = |stamp: Stamp| told.iter().any(|(p, _)| p.stamp == stamp && own.contains(&p.txn));
+            let mut fields = BTreeSet::new();
+            for (_, change) in told.iter().filter(|(place, _)| own.contains(&place.txn)) {
+                if let Act::Edit(edits) = &change.act {
+                    fields.extend(edits.iter().map(|edit| edit.field));
+                }
+            }
+            let (mut back, mut left) = (false, false);
+            for field in fields {
+                match now.fields.get(&field).and_then(|live| live.first()) {
+                    Some(live) if mine(live.stamp) => {
+                        let old = before.fields.get(&field).and_then(|live| live.first());
+                        let old = old.map_or(Value::Null, |live| live.value.clone());
+                        self.set(kind, row, field, old, false)?;
+                        back = true;
+                    }
+                    shown => left |= shown.is_some_and(|live| live.value != Value::Null),
+                }
+            }
+            undone.done += usize::from(back);
+            if left {
+                undone.left.push((kind, row));
+            }
+        }
+        Ok(())
     }
 
     fn undo_edit(

@@ -4,10 +4,10 @@
 
 mod bench;
 
-use airshelf_catalog::EntityKind;
 use airshelf_catalog::model::*;
+use airshelf_catalog::{Entity, EntityKind, Records, Value};
 use airshelf_store::native::Native;
-use airshelf_store::{Pace, Scope, Store, StoreError};
+use airshelf_store::{Completing, Outcome, Pace, Scope, Store, StoreError, Undone};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::Instant;
@@ -48,6 +48,79 @@ fn what_goes_in_comes_out_and_goes_in_only_once() {
     let found = store.search("BF-012", 5).unwrap();
     assert_eq!(found[0].kind, EntityKind::Part);
     assert_eq!(store.get::<Part>(found[0].id).unwrap().unwrap().tag.unwrap(), "BF-012");
+}
+
+/// A first file names a part, a second says who made it.
+fn named_and_completed(store: &mut Store) -> (uuid::Uuid, Vec<(u16, Value)>) {
+    let first = bench::evenings(25);
+    store.import(&first, "import first", &mut on).unwrap();
+    let maker = Part::FIELDS.iter().find(|field| field.name == "maker").unwrap().number;
+    (first.parts[0].id, vec![(maker, Value::Text("Marlstone Paper".into()))])
+}
+
+fn second_file() -> Records {
+    let file = ImportFile { id: uuid::Uuid::from_bytes([7; 16]), ..ImportFile::default() };
+    let own = Part { id: uuid::Uuid::from_bytes([8; 16]), tag: Some("ZZ-1".into()), ..Part::default() };
+    Records { import_files: vec![file], parts: vec![own], ..Records::default() }
+}
+
+#[test]
+fn what_a_file_completes_is_kept_and_taken_back_with_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = shelf(folder.path());
+    let (part, fields) = named_and_completed(&mut store);
+    let first = store.history(1).unwrap()[0].id;
+    let maker = |store: &Store| store.get::<Part>(part).unwrap().unwrap().maker;
+    let completing = [Completing { kind: EntityKind::Part, row: part, fields: &fields }];
+    let second = |store: &mut Store| {
+        store.import_completing(&second_file(), &completing, "import second", &mut on).unwrap();
+        store.history(1).unwrap()[0].id
+    };
+    let undo = |store: &mut Store, id| -> Outcome<Undone> {
+        store.write::<Undone, StoreError>("undo", |w| w.undo(id)).unwrap()
+    };
+    let id = second(&mut store);
+    assert_eq!(maker(&store).as_deref(), Some("Marlstone Paper"));
+    let undone = undo(&mut store, id);
+    assert_eq!((undone.value.done, undone.value.left.len()), (2, 0));
+    assert_eq!(maker(&store), None);
+    undo(&mut store, undone.transaction.unwrap());
+    assert_eq!(maker(&store).as_deref(), Some("Marlstone Paper"), "an undo is undone");
+    undo(&mut store, id);
+    let id = second(&mut store);
+    assert_eq!(maker(&store).as_deref(), Some("Marlstone Paper"), "brought back with its file");
+    undo(&mut store, id);
+    undo(&mut store, first);
+    assert!(store.load::<Part>().unwrap().is_empty(), "taking a file back needs no row that it completed");
+    let checked = store.check().unwrap();
+    assert!(checked.is_sound() && checked.incomplete.is_empty(), "{checked:?}");
+}
+
+#[test]
+fn a_person_s_own_word_on_a_completed_field_stays() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = shelf(folder.path());
+    let (part, fields) = named_and_completed(&mut store);
+    let completing = [Completing { kind: EntityKind::Part, row: part, fields: &fields }];
+    store.import_completing(&second_file(), &completing, "import second", &mut on).unwrap();
+    let id = store.history(1).unwrap()[0].id;
+    let own = Value::Text("Quarry Loop Shed".into());
+    store.write::<(), StoreError>("change", |w| w.edit::<Part>(part, "maker", own)).unwrap();
+    let undone = store.write::<Undone, StoreError>("undo", |w| w.undo(id)).unwrap();
+    assert_eq!(undone.value.left, [(EntityKind::Part, part)]);
+    assert_eq!(store.get::<Part>(part).unwrap().unwrap().maker.as_deref(), Some("Quarry Loop Shed"));
+}
+
+#[test]
+fn a_stopped_import_completes_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = shelf(folder.path());
+    let (part, fields) = named_and_completed(&mut store);
+    let completing = [Completing { kind: EntityKind::Part, row: part, fields: &fields }];
+    let stopped = store.import_completing(&second_file(), &completing, "second", &mut |_, _| Pace::Stop);
+    assert!(matches!(stopped, Err(StoreError::Stopped)));
+    assert_eq!(store.get::<Part>(part).unwrap().unwrap().maker, None);
+    assert!(store.check().unwrap().is_sound());
 }
 
 #[test]

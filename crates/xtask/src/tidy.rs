@@ -24,13 +24,20 @@ const DIRECTION: &[(&str, &[&str])] = &[
             "airshelf-units",
         ],
     ),
-    ("airshelf-cli", &["airshelf-app"]),
+    ("airshelf-server", &["airshelf-app"]),
+    ("airshelf-cli", &["airshelf-app", "airshelf-server"]),
     ("xtask", &[]),
 ];
 
 /// Outside crates that only one crate of ours may use.
-const KEPT_IN: &[(&str, &[&str])] =
-    &[("rusqlite", &["airshelf-store"]), ("calamine", &["airshelf-intake"]), ("clap", &["airshelf-cli"])];
+const KEPT_IN: &[(&str, &[&str])] = &[
+    ("rusqlite", &["airshelf-store"]),
+    ("calamine", &["airshelf-intake"]),
+    ("clap", &["airshelf-cli"]),
+    ("axum", &["airshelf-server"]),
+    ("rustls", &["airshelf-server"]),
+    ("ureq", &["airshelf-server"]),
+];
 
 pub(crate) fn run() -> Result<(), String> {
     let mut wrong = directions()?;

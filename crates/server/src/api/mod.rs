@@ -1,0 +1,75 @@
+//! What can be asked of a hub. Each file holds one subject, its routes with what they take and answer.
+//!
+//! Each route documents what it answers when it does it; [`document`] adds what any request may be refused with.
+
+mod devices;
+pub mod document;
+mod health;
+mod live;
+mod pair;
+mod paired;
+mod sent;
+
+pub use crate::trust::Paired;
+pub use sent::{Asked, Packed, Sent, Wanted};
+
+use crate::hub::Hub;
+use crate::refusal::Refusal;
+use axum::extract::{DefaultBodyLimit, Request};
+use axum::middleware::{Next, from_fn};
+use axum::response::{IntoResponse, Response};
+use axum::{Json, Router};
+use std::time::Duration;
+use tower_http::compression::predicate::{DefaultPredicate, NotForContentType, Predicate};
+use tower_http::decompression::RequestDecompressionLayer;
+use utoipa_axum::router::OpenApiRouter;
+
+/// The biggest body that a route takes unless it says otherwise, unpacked.
+pub const BODY_BYTES: usize = 64 * 1024;
+
+/// How long a request may take unless its route says otherwise, its body included.
+pub const TIME: Duration = Duration::from_secs(30);
+
+/// Lets a route take bigger bodies than [`BODY_BYTES`].
+pub fn body_limit(bytes: usize) -> DefaultBodyLimit {
+    DefaultBodyLimit::max(bytes)
+}
+
+/// Refuses a request that takes longer than `limit`; what it had begun on the shelf is finished or rolled back.
+pub async fn time_limit(limit: Duration, request: Request, next: Next) -> Response {
+    match tokio::time::timeout(limit, next.run(request)).await {
+        Ok(response) => response,
+        Err(_) => Refusal::new(
+            axum::http::StatusCode::REQUEST_TIMEOUT,
+            "too-slow",
+            "the request was not whole in time; nothing of it was kept",
+        )
+        .hint("Send it again, in smaller batches.")
+        .into_response(),
+    }
+}
+
+/// Answers that pay to be packed: not the live stream, and not what is packed already.
+pub(crate) fn worth_packing() -> impl Predicate {
+    DefaultPredicate::new()
+        .and(NotForContentType::const_new("application/octet-stream"))
+        .and(NotForContentType::const_new("application/cbor"))
+        .and(NotForContentType::const_new("application/zip"))
+        .and(NotForContentType::const_new("font/"))
+}
+
+/// The routes of the hub, all but the screens, and their document.
+pub(crate) fn routes() -> Router<Hub> {
+    let timed = OpenApiRouter::with_openapi(document::start())
+        .merge(health::routes())
+        .merge(pair::routes())
+        .merge(devices::routes())
+        .layer(from_fn(|request, next| time_limit(TIME, request, next)));
+    let (router, mut openapi) = timed.merge(live::routes()).split_for_parts();
+    document::finish(&mut openapi);
+    router
+        .route("/api/openapi.json", axum::routing::get(|| async move { Json(openapi) }))
+        .layer(DefaultBodyLimit::max(BODY_BYTES))
+        // The limit counts what comes out of the unpacking, so that a small body that unpacks to a big one stops there.
+        .layer(RequestDecompressionLayer::new())
+}

@@ -143,6 +143,13 @@ pub(crate) enum Command {
         /// The backup
         file: PathBuf,
     },
+    /// Run the hub that other devices sync with
+    Serve(Serve),
+    /// Make a code that pairs one device with the hub
+    Pair,
+    /// Devices that are paired with the hub
+    #[command(subcommand)]
+    Devices(Devices),
     /// Print completions for a shell
     Completions {
         /// The shell
@@ -298,6 +305,43 @@ pub(crate) enum Conflicts {
         number: usize,
         /// The number of the value that stays, as listed
         value: usize,
+    },
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct Serve {
+    /// Let other devices on your networks in, over HTTPS; without it, only this machine
+    #[arg(long)]
+    pub(crate) lan: bool,
+    /// The port; 0 for any that is free [default: 28028]
+    #[arg(long)]
+    pub(crate) port: Option<u16>,
+    /// Your own certificate with its chain (PEM), instead of the hub's own authority
+    #[arg(long, value_name = "FILE", requires_all = ["key", "lan"])]
+    pub(crate) cert: Option<PathBuf>,
+    /// The certificate's key (PEM, not encrypted)
+    #[arg(long, value_name = "FILE", requires = "cert")]
+    pub(crate) key: Option<PathBuf>,
+    /// What people call the hub; without it, the machine's name
+    #[arg(long)]
+    pub(crate) name: Option<String>,
+}
+
+#[derive(Subcommand, Debug)]
+pub(crate) enum Devices {
+    /// List them
+    List,
+    /// Call one something else
+    Rename {
+        /// Its name, or its id (or the beginning of it)
+        which: String,
+        /// The new name
+        name: String,
+    },
+    /// Let one in no longer; what it synced stays
+    Revoke {
+        /// Its name, or its id (or the beginning of it)
+        which: String,
     },
 }
 

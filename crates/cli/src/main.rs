@@ -7,6 +7,7 @@
 
 mod arguments;
 mod calc;
+mod hub;
 mod output;
 mod run;
 mod show;

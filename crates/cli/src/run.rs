@@ -1,6 +1,7 @@
 //! Turns each command into a call of the app, and prints the answer.
 
 use crate::arguments::{Cli, Command, Compare, Conflicts, Entry, Exported, Import, Photo, RunEntry};
+use crate::hub;
 use crate::output::Output;
 use crate::show;
 use airshelf_app::native::Native;
@@ -19,9 +20,11 @@ const BLOCKED: u8 = 3;
 const FAULTY: u8 = 1;
 
 /// Where the shelf stands, and the machine it stands on.
-struct Place {
+pub(crate) struct Place {
     dir: PathBuf,
-    host: Arc<dyn Host>,
+    /// What this machine keeps beside its shelves.
+    pub(crate) config: PathBuf,
+    pub(crate) host: Arc<dyn Host>,
 }
 
 impl Place {
@@ -39,10 +42,10 @@ impl Place {
             Some(folders) => folders.config_dir().to_owned(),
             None => std::env::temp_dir().join("airshelf"),
         };
-        Ok(Place { dir, host: Arc::new(Native::new(config)) })
+        Ok(Place { dir, host: Arc::new(Native::new(config.clone())), config })
     }
 
-    fn open(&self, out: &Output) -> Result<Shelf, Fault> {
+    pub(crate) fn open(&self, out: &Output) -> Result<Shelf, Fault> {
         let shelf = Shelf::open(&self.dir, self.host.clone())?;
         if let Some(why) = shelf.read_only() {
             out.talk(&format!("This shelf can only be read: {why}."));
@@ -108,6 +111,9 @@ pub(crate) fn run(cli: &Cli, out: &mut Output) -> Result<u8, Fault> {
             let shelf = Shelf::restore(file, &place.dir, place.host.clone())?;
             check(&shelf, out)
         }
+        Command::Serve(asked) => hub::serve(&place, asked, out),
+        Command::Pair => hub::pair(&place, out),
+        Command::Devices(asked) => hub::devices(&place, asked, out),
         Command::Calc | Command::Completions { .. } | Command::Man => Ok(0),
     }
 }

@@ -3,6 +3,7 @@
 
 mod commands {
     pub mod calc;
+    pub mod hub;
     pub mod shelf;
 }
 

@@ -1,8 +1,9 @@
-//! Project chores: `cargo xtask start | test | bench | tidy`.
+//! Project chores: `cargo xtask start | test | hub | bench | tidy`.
 //!
 //! Every chore installs what it needs when it may, and otherwise prints the one command that would.
 
 mod bench;
+mod hub;
 mod machine;
 mod start;
 mod test;
@@ -13,6 +14,7 @@ use std::process::ExitCode;
 const USAGE: &str = "\
 cargo xtask start            builds the demo shelf and runs the main job on it
 cargo xtask test [--long]    formatting, lints, tidy and all tests; --long adds the long simulations
+cargo xtask hub              a running hub against its own document, as the tests do it
 cargo xtask bench [--rows N] import, comparison and memory, each against a peer in the same run
 cargo xtask tidy             crate directions and file headers
 ";
@@ -24,6 +26,7 @@ fn main() -> ExitCode {
         ["start"] => start::run(),
         ["test"] => test::run(false),
         ["test", "--long"] => test::run(true),
+        ["hub"] => hub::run(false),
         ["bench"] => bench::run(100_000),
         ["bench", "--rows", rows] => match rows.parse() {
             Ok(rows) => bench::run(rows),

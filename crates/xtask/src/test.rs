@@ -1,5 +1,6 @@
 //! `cargo xtask test`: everything that must pass before a change lands.
 
+use crate::hub;
 use crate::machine::{cargo, need, run as sh};
 use crate::tidy;
 
@@ -13,5 +14,6 @@ pub(crate) fn run(long: bool) -> Result<(), String> {
     if long {
         tests.env("AIRSHELF_LONG", "1");
     }
-    sh(&mut tests)
+    sh(&mut tests)?;
+    hub::run(long)
 }

@@ -1,0 +1,117 @@
+//! The hub against its own document: schemathesis (PyPI) asks a running hub everything that the document allows, and
+//! much that it does not, with the key of a paired device. No 5xx, no undocumented status.
+
+use crate::machine::{cargo, need, run as sh, target};
+use serde_json::Value;
+use std::io::{Read, Write};
+use std::net::TcpStream;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+
+/// A hub that ends with its value.
+struct Hub {
+    child: Child,
+    at: String,
+}
+
+impl Drop for Hub {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+pub(crate) fn run(long: bool) -> Result<(), String> {
+    need("python3", "--version", &["python3", "python3-venv"])?;
+    let folder = target().join("hub-check");
+    std::fs::create_dir_all(&folder).map_err(|e| e.to_string())?;
+    let tool = schemathesis(&folder)?;
+    sh(cargo().args(["build", "--quiet", "--package", "airshelf-cli"]))?;
+    let airshelf = target().join("debug").join("airshelf");
+    let home = folder.join("home");
+    let _ = std::fs::remove_dir_all(&home);
+    std::fs::create_dir_all(&home).map_err(|e| e.to_string())?;
+    let at = |words: &[&str]| {
+        let mut command = Command::new(&airshelf);
+        command
+            .env("HOME", &home)
+            .env_remove("XDG_CONFIG_HOME")
+            .arg("--shelf")
+            .arg(home.join("shelf"))
+            .args(words);
+        command
+    };
+    sh(&mut at(&["demo"]))?;
+    let log = std::fs::File::create(folder.join("hub.log")).map_err(|e| e.to_string())?;
+    let mut serve = at(&["--json", "serve", "--port", "0"]);
+    let mut child =
+        serve.stdout(Stdio::piped()).stderr(log).spawn().map_err(|e| format!("airshelf serve: {e}"))?;
+    let told = first_document(&mut child)?;
+    let url = told["url"].as_str().ok_or("the hub told no address")?.to_owned();
+    let hub = Hub { child, at: url.trim_start_matches("http://localhost").replace(':', "127.0.0.1:") };
+    let key = pair(&hub, told["invitation"]["code"].as_str().unwrap_or_default())?;
+    let examples = if long { "400" } else { "25" };
+    // The live stream never ends by itself, so no tool waits for its end; `tests` of the server read it.
+    sh(Command::new(tool)
+        .args([
+            "run",
+            &format!("{url}/api/openapi.json"),
+            "--header",
+            &format!("Authorization: Bearer {key}"),
+        ])
+        .args(["--exclude-path", "/api/live", "--phases", "examples,coverage,fuzzing"])
+        .args(["--max-examples", examples, "--generation-deterministic", "--suppress-health-check", "all"])
+        .args(["--request-timeout", "20", "--no-color"]))?;
+    let health = ask(&hub, "GET", "/health", "")?;
+    if health.starts_with("HTTP/1.1 200") {
+        Ok(())
+    } else {
+        Err(format!("the hub did not stay up: {health}"))
+    }
+}
+
+/// Installs schemathesis into a folder of its own, and gives its command.
+fn schemathesis(folder: &Path) -> Result<PathBuf, String> {
+    let tool = folder.join("venv/bin/schemathesis");
+    if !tool.exists() {
+        sh(Command::new("python3").args(["-m", "venv"]).arg(folder.join("venv")))?;
+        let python = folder.join("venv/bin/python");
+        sh(Command::new(python).args(["-m", "pip", "install", "--quiet", "schemathesis>=4.32,<5"]))?;
+    }
+    Ok(tool)
+}
+
+fn first_document(child: &mut Child) -> Result<Value, String> {
+    let out = child.stdout.as_mut().ok_or("the hub has no output")?;
+    let (mut text, mut byte) = (Vec::new(), [0]);
+    while !text.ends_with(b"\n}\n") && out.read(&mut byte).map_err(|e| e.to_string())? == 1 {
+        text.push(byte[0]);
+    }
+    serde_json::from_slice(&text).map_err(|e| format!("the hub did not start: {e}"))
+}
+
+fn pair(hub: &Hub, code: &str) -> Result<String, String> {
+    let device = "0191f3a0-0000-7000-8000-000000000001";
+    let body = format!(r#"{{"code":"{code}","name":"a tester","device":"{device}"}}"#);
+    let answer = ask(hub, "POST", "/api/pair", &body)?;
+    let document = answer.split("\r\n\r\n").nth(1).unwrap_or_default();
+    let told: Value = serde_json::from_str(document).map_err(|e| format!("{e}: {answer}"))?;
+    told["key"].as_str().map(str::to_owned).ok_or_else(|| format!("not paired: {answer}"))
+}
+
+fn ask(hub: &Hub, method: &str, path: &str, body: &str) -> Result<String, String> {
+    let exchange = || -> std::io::Result<String> {
+        let mut stream = TcpStream::connect(&hub.at)?;
+        write!(
+            stream,
+            "{method} {path} HTTP/1.1\r\nhost: {}\r\ncontent-type: application/json\r\nconnection: close\r\n\
+             content-length: {}\r\n\r\n{body}",
+            hub.at,
+            body.len()
+        )?;
+        let mut answer = String::new();
+        stream.read_to_string(&mut answer)?;
+        Ok(answer)
+    };
+    exchange().map_err(|e| format!("{method} {path}: {e}"))
+}

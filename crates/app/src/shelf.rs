@@ -31,6 +31,18 @@ pub struct CompareAsked<'a> {
     pub engine: Option<&'a str>,
 }
 
+impl From<Store> for Shelf {
+    fn from(store: Store) -> Shelf {
+        Shelf { store }
+    }
+}
+
+impl From<Shelf> for Store {
+    fn from(shelf: Shelf) -> Store {
+        shelf.store
+    }
+}
+
 impl Shelf {
     /// Makes an empty shelf in a folder.
     ///

@@ -54,7 +54,8 @@ pub(crate) async fn show(State(shown): State<Shown>, request: Request) -> Respon
 /// The file of that path; a path of the screens' own, which has no ending, is the first page.
 fn find<'a>(screens: &'a [Screen], path: &str) -> Option<&'a Screen> {
     let named = |name: &str| screens.iter().find(|screen| screen.path == name);
-    let is_place = !path.rsplit('/').next().unwrap_or_default().contains('.');
+    let is_place = !path.rsplit('/').next().unwrap_or_default().contains('.')
+        && !path.split('/').any(|part| part.starts_with('.'));
     named(path).or_else(|| if is_place { named("index.html") } else { None })
 }
 
@@ -129,5 +130,77 @@ fn kind(path: &str) -> &'static str {
         "woff2" => "font/woff2",
         "txt" => "text/plain; charset=utf-8",
         _ => "application/octet-stream",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::Write;
+
+    fn packed(text: &str) -> &'static [u8] {
+        let mut out = Vec::new();
+        brotli::CompressorWriter::new(&mut out, 4096, 5, 22).write_all(text.as_bytes()).unwrap();
+        Vec::leak(out)
+    }
+
+    fn screens() -> Vec<Screen> {
+        vec![
+            Screen {
+                path: "index.html",
+                packed: true,
+                bytes: packed("<!doctype html><p>the first page</p>"),
+            },
+            Screen { path: "assets/app-B3x9Kq2a.js", packed: true, bytes: packed("export const shelf = 1;") },
+            Screen { path: "assets/face.woff2", packed: false, bytes: b"wOF2" },
+        ]
+    }
+
+    fn asked(pairs: &[(header::HeaderName, &'static str)]) -> HeaderMap {
+        pairs.iter().map(|(name, value)| (name.clone(), HeaderValue::from_static(value))).collect()
+    }
+
+    #[test]
+    fn a_place_within_the_screens_is_the_first_page_and_a_missing_file_is_missing() {
+        let screens = screens();
+        for path in ["", "shelf", "shelf/parts/PF-1", "index.html"] {
+            assert_eq!(find(&screens, path).unwrap().path, "index.html", "{path}");
+        }
+        for path in ["assets/app-old.js", "favicon.ico", ".git/config", "shelf/x.map"] {
+            assert!(find(&screens, path).is_none(), "{path}");
+        }
+    }
+
+    #[tokio::test]
+    async fn a_browser_without_brotli_gets_the_same_bytes_unpacked() {
+        let script = screens()[1];
+        let bytes = |response: Response| async {
+            axum::body::to_bytes(response.into_body(), 1 << 20).await.unwrap().to_vec()
+        };
+        let small = script.answer(&asked(&[(header::ACCEPT_ENCODING, "gzip, br;q=0.9")]));
+        assert_eq!(small.headers()[header::CONTENT_ENCODING], "br");
+        assert_eq!(bytes(small).await, script.bytes);
+        for encoding in ["gzip", "br;q=0", "identity", "bread"] {
+            let plain = script.answer(&asked(&[(header::ACCEPT_ENCODING, encoding)]));
+            assert!(!plain.headers().contains_key(header::CONTENT_ENCODING), "{encoding}");
+            assert_eq!(bytes(plain).await, b"export const shelf = 1;");
+        }
+    }
+
+    #[test]
+    fn what_is_named_by_its_content_is_kept_for_good_and_the_first_page_is_asked_for_again() {
+        let screens = screens();
+        let caching =
+            |screen: &Screen| screen.answer(&HeaderMap::new()).headers()[header::CACHE_CONTROL].clone();
+        assert_eq!(caching(&screens[0]), "no-cache");
+        assert!(caching(&screens[1]).to_str().unwrap().contains("immutable"));
+        assert_eq!(
+            caching(&screens[2]),
+            "no-cache",
+            "a name without a hash may mean something else tomorrow"
+        );
+        let tag = screens[0].answer(&HeaderMap::new()).headers()[header::ETAG].clone();
+        let known = HeaderMap::from_iter([(header::IF_NONE_MATCH, tag)]);
+        assert_eq!(screens[0].answer(&known).status(), StatusCode::NOT_MODIFIED);
     }
 }

@@ -73,3 +73,35 @@ pub(crate) fn routes() -> Router<Hub> {
         // The limit counts what comes out of the unpacking, so that a small body that unpacks to a big one stops there.
         .layer(RequestDecompressionLayer::new())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::{Read, Write};
+    use std::net::{Ipv4Addr, TcpListener, TcpStream};
+
+    #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+    async fn a_body_that_does_not_come_in_time_is_refused() {
+        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).unwrap();
+        let at = listener.local_addr().unwrap();
+        let taken = axum::routing::post(|Packed(body): Packed| async move { body });
+        let limit = from_fn(|request, next| time_limit(Duration::from_millis(300), request, next));
+        let router: Router = Router::new().route("/", taken.layer(limit));
+        tokio::spawn(axum_server::from_tcp(listener).unwrap().serve(router.into_make_service()));
+        let ask = |body: &'static str| {
+            tokio::task::spawn_blocking(move || {
+                let mut stream = TcpStream::connect(at).unwrap();
+                let head =
+                    "POST / HTTP/1.1\r\nhost: localhost\r\nconnection: close\r\ncontent-length: 4\r\n\r\n";
+                stream.write_all(head.as_bytes()).unwrap();
+                stream.write_all(body.as_bytes()).unwrap();
+                let mut answer = String::new();
+                stream.read_to_string(&mut answer).unwrap();
+                answer
+            })
+        };
+        assert!(ask("abcd").await.unwrap().starts_with("HTTP/1.1 200"));
+        let late = ask("ab").await.unwrap();
+        assert!(late.starts_with("HTTP/1.1 408") && late.contains("too-slow"), "{late}");
+    }
+}

@@ -1,9 +1,11 @@
 //! Starting and stopping.
 
 use crate::{PHONE, Shed, ask, connect, get, paired};
-use airshelf_server::serve;
+use airshelf_app::sync::{Exchange, Local, PhotosAsked};
+use airshelf_app::{EntityKind, Shelf};
+use airshelf_server::{Trust, serve};
 use std::io::{Read, Write};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 #[test]
 fn health_is_told_to_everybody_and_tells_nothing_else() {
@@ -82,6 +84,47 @@ fn localhost_is_answered_on_both_kinds_of_address() {
         assert!(std::net::TcpStream::connect(("::1", hub.port())).is_ok());
     }
     assert!(std::net::TcpStream::connect(("127.0.0.1", hub.port())).is_ok());
+}
+
+/// One exchange between two shelves without a network.
+fn exchange(asking: &mut Shelf, other: &mut Shelf) {
+    let mut exchange = Exchange::new(Local::default(), PhotosAsked::All);
+    while let Some(ask) = exchange.next(asking).unwrap() {
+        let answer = other.answer(ask.clone(), &Local::default()).unwrap();
+        exchange.take(asking, &ask, answer).unwrap();
+    }
+}
+
+#[test]
+fn who_was_paired_with_an_empty_hub_stays_paired_when_it_joins_a_shelf_in_whatever_way() {
+    for apart in [false, true] {
+        let (shed, full) = (Shed::empty(), Shed::empty());
+        let hub = shed.hub();
+        let key = paired(&hub, PHONE);
+        let mut theirs = full.shelf();
+        theirs
+            .add(EntityKind::Part, &[("kind".into(), "filter".into()), ("tag".into(), "PF-1".into())])
+            .unwrap();
+        let id = theirs.store().shelf_id();
+        assert_ne!(hub.hub().trust.shelf(), id);
+        if apart {
+            // As `airshelf sync` does it in another process.
+            exchange(&mut shed.shelf(), &mut theirs);
+        } else {
+            exchange(&mut theirs, &mut hub.hub().shelf.lock().unwrap());
+        }
+        let begin = Instant::now();
+        while hub.hub().trust.shelf() != id {
+            assert!(begin.elapsed() < Duration::from_secs(10), "not followed, apart: {apart}");
+            std::thread::sleep(Duration::from_millis(50));
+        }
+        let asked = || ask(hub.port(), "GET", "/api/devices", &[("authorization", &key)], b"").status;
+        assert_eq!(asked(), 200);
+        let command = Trust::of(&shed.config(), id, shed.host.clone()).unwrap();
+        assert_eq!(command.running().unwrap().as_ref(), Some(hub.at()));
+        command.revoke(PHONE).unwrap();
+        assert_eq!(asked(), 401);
+    }
 }
 
 #[test]

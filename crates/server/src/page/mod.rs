@@ -56,14 +56,19 @@ pub(crate) fn page(hub: &Hub, title: &str, body: &str) -> Response {
 /// What the hub shows where this program was built without screens.
 pub(crate) fn running(hub: &Hub, url: &str) -> Response {
     let (name, url) = (escaped(&hub.name), escaped(url));
+    let reach = if url.starts_with("http://") {
+        "<p>It answers this machine only. To let others in, stop it and run <code>airshelf serve --lan</code>.</p>\n"
+    } else {
+        ""
+    };
     let body = format!(
         "<h1>This hub is running</h1>\n\
          <p><strong>{name}</strong> keeps a shelf that other devices sync with. This program was built without screens, \
-         so there is nothing more to see here; syncing works.</p>\n\
-         <h2>Sync another machine with it</h2>\n\
-         <ol>\n<li>On this machine, run <code>airshelf pair</code>. It prints eight digits, good once and for five \
+         so there is nothing more to see here; syncing works.</p>\n{reach}\
+         <h2>Sync another shelf with it</h2>\n\
+         <ol>\n<li>Beside this hub, run <code>airshelf pair</code>. It prints eight digits, good once and for five \
          minutes.</li>\n\
-         <li>On the other machine, run <code>airshelf sync {url}</code> and type them.</li>\n</ol>\n\
+         <li>Where the other shelf is, run <code>airshelf sync {url}</code> and type them.</li>\n</ol>\n\
          <p class=\"quiet\">What is typed in here or there reaches the other side at the next sync; nothing has to be \
          chosen.</p>\n"
     );

@@ -154,6 +154,26 @@ fn photos_left_elsewhere_are_known_to_be_there_and_what_is_only_here_is_sent() {
 }
 
 #[test]
+fn small_pictures_come_first_and_originals_by_choice() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut phone, mut hub) = (shelf(folder.path(), "phone"), shelf(folder.path(), "hub"));
+    add_part(&mut hub, "HB-1");
+    let mut png = std::io::Cursor::new(Vec::new());
+    image::RgbImage::from_pixel(900, 600, image::Rgb([90, 120, 60]))
+        .write_to(&mut png, image::ImageFormat::Png)
+        .unwrap();
+    let bytes = png.into_inner();
+    hub.add_photos(&[FileIn { path: "HB-1.png".into(), bytes }], None, None).unwrap();
+    let (report, _) = exchange(&mut phone, &mut hub, PhotosAsked::Thumbnails).unwrap();
+    assert_eq!((report.thumbnails_received, report.photos_received, report.photos_elsewhere), (1, 0, 1));
+    let hash = phone.store().wanted_blobs().unwrap()[0];
+    let small = phone.thumbnail(&hash).unwrap().expect("the small picture is here");
+    assert_eq!(image::load_from_memory(&small).unwrap().width(), 320);
+    let (report, _) = exchange(&mut phone, &mut hub, PhotosAsked::All).unwrap();
+    assert_eq!((report.thumbnails_received, report.photos_received, report.photos_elsewhere), (0, 1, 0));
+}
+
+#[test]
 fn wrong_bytes_are_refused_asked_for_again_and_never_kept() {
     let folder = tempfile::tempdir().unwrap();
     let (mut phone, mut hub) = (shelf(folder.path(), "phone"), shelf(folder.path(), "hub"));

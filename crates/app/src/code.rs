@@ -32,6 +32,8 @@ pub enum Code {
     OtherShelf,
     /// The other device does not answer, or not as it should.
     Unreachable,
+    /// The hub does not know this device, or no longer.
+    Unpaired,
     /// Anything else that the store reports.
     Store,
     /// The user stopped it.

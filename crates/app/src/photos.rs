@@ -147,6 +147,24 @@ impl Shelf {
         Ok(reports)
     }
 
+    /// A small picture of a photo, a JPEG: the one that is kept, or made now and kept. None where neither it nor the photo
+    /// is here, or no picture can be made of it.
+    ///
+    /// # Errors
+    /// [`Fault`] if the photo is damaged, or the disk says no.
+    pub fn thumbnail(&self, sha256: &[u8; 32]) -> Result<Option<Vec<u8>>, Fault> {
+        let blobs = self.store.blobs();
+        if let Some(small) = blobs.thumbnail(sha256) {
+            return Ok(Some(small));
+        }
+        let Some(bytes) = blobs.get(sha256).map_err(store_fault)? else { return Ok(None) };
+        let Ok(small) = airshelf_photo::thumbnail(&bytes) else { return Ok(None) };
+        if !self.is_read_only() {
+            blobs.keep_thumbnail(sha256, &small).map_err(store_fault)?;
+        }
+        Ok(Some(small))
+    }
+
     /// The stored bytes of a photo.
     ///
     /// # Errors

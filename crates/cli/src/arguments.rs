@@ -150,6 +150,8 @@ pub(crate) enum Command {
     /// Devices that are paired with the hub
     #[command(subcommand)]
     Devices(Devices),
+    /// Sync this shelf with a hub elsewhere
+    Sync(Sync),
     /// Print completions for a shell
     Completions {
         /// The shell
@@ -325,6 +327,37 @@ pub(crate) struct Serve {
     /// What people call the hub; without it, the machine's name
     #[arg(long)]
     pub(crate) name: Option<String>,
+}
+
+#[derive(Args, Debug)]
+#[command(
+    after_help = "Example: airshelf sync 'https://shed.local:28028/#pair=12345678&authority=5f2c…', later airshelf sync"
+)]
+pub(crate) struct Sync {
+    /// The link that `airshelf pair` shows on the hub, or the address of a hub paired before; without it, the only one
+    pub(crate) hub: Option<String>,
+    /// The digits of the link, if the address is typed without them
+    #[arg(long, value_name = "DIGITS", requires = "hub")]
+    pub(crate) code: Option<String>,
+    /// What people call this device; without it, the machine's name
+    #[arg(long)]
+    pub(crate) name: Option<String>,
+    /// Which photos are fetched; what is only here is sent all the same
+    #[arg(long, value_enum, default_value_t = Photos::All)]
+    pub(crate) photos: Photos,
+    /// Stay, and sync whenever either side has something new
+    #[arg(long)]
+    pub(crate) stay: bool,
+}
+
+#[derive(clap::ValueEnum, Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Photos {
+    /// All of them
+    All,
+    /// Small pictures; originals stay where they are
+    Thumbnails,
+    /// None
+    None,
 }
 
 #[derive(Subcommand, Debug)]

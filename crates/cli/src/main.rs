@@ -11,6 +11,7 @@ mod hub;
 mod output;
 mod run;
 mod show;
+mod sync;
 
 use airshelf_app::Code;
 use arguments::Cli;

@@ -4,6 +4,7 @@ use crate::arguments::{Cli, Command, Compare, Conflicts, Entry, Exported, Import
 use crate::hub;
 use crate::output::Output;
 use crate::show;
+use crate::sync;
 use airshelf_app::native::Native;
 use airshelf_app::{
     Code, CompareAsked, EntityKind, Fault, FileIn, FileReport, Host, ImportAsked, Mapping, Shelf,
@@ -21,7 +22,7 @@ const FAULTY: u8 = 1;
 
 /// Where the shelf stands, and the machine it stands on.
 pub(crate) struct Place {
-    dir: PathBuf,
+    pub(crate) dir: PathBuf,
     /// What this machine keeps beside its shelves.
     pub(crate) config: PathBuf,
     pub(crate) host: Arc<dyn Host>,
@@ -114,6 +115,7 @@ pub(crate) fn run(cli: &Cli, out: &mut Output) -> Result<u8, Fault> {
         Command::Serve(asked) => hub::serve(&place, asked, out),
         Command::Pair => hub::pair(&place, out),
         Command::Devices(asked) => hub::devices(&place, asked, out),
+        Command::Sync(asked) => sync::sync(&place, asked, out),
         Command::Calc | Command::Completions { .. } | Command::Man => Ok(0),
     }
 }

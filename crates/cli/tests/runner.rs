@@ -5,6 +5,7 @@ mod commands {
     pub mod calc;
     pub mod hub;
     pub mod shelf;
+    pub mod sync;
 }
 
 use std::path::Path;

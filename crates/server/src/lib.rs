@@ -11,6 +11,7 @@
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
 pub mod api;
+pub mod client;
 pub mod guard;
 pub mod hub;
 pub mod log;

@@ -185,6 +185,17 @@ impl Store {
         Ok(found.collect::<Result<_, _>>()?)
     }
 
+    /// Every blob that is a photo.
+    ///
+    /// # Errors
+    /// A damaged or busy file.
+    pub fn photo_hashes(&self) -> Result<Vec<Hash>, StoreError> {
+        let mut read =
+            self.conn.prepare_cached("SELECT DISTINCT sha256 FROM photo WHERE length(sha256) = 32")?;
+        let found = read.query_map([], |row| row.get::<_, Hash>(0))?;
+        Ok(found.collect::<Result<_, _>>()?)
+    }
+
     /// Whether a row names a blob.
     ///
     /// # Errors

@@ -40,6 +40,7 @@ mod search;
 mod shelf;
 mod sync;
 mod tables;
+mod thumbnails;
 mod undo;
 mod writer;
 

@@ -11,6 +11,7 @@ const DIRECTION: &[(&str, &[&str])] = &[
     ("airshelf-flow", &["airshelf-units"]),
     ("airshelf-stats", &["airshelf-units"]),
     ("airshelf-catalog", &["airshelf-units", "airshelf-flow", "airshelf-stats"]),
+    ("airshelf-photo", &[]),
     ("airshelf-store", &["airshelf-catalog", "airshelf-units"]),
     ("airshelf-intake", &["airshelf-catalog", "airshelf-units", "airshelf-flow", "airshelf-stats"]),
     (
@@ -19,6 +20,7 @@ const DIRECTION: &[(&str, &[&str])] = &[
             "airshelf-catalog",
             "airshelf-flow",
             "airshelf-intake",
+            "airshelf-photo",
             "airshelf-stats",
             "airshelf-store",
             "airshelf-units",

@@ -32,6 +32,8 @@ pub struct SyncReport {
     pub photos_sent: usize,
     /// Photos and originals received.
     pub photos_received: usize,
+    /// Small pictures received.
+    pub thumbnails_received: usize,
     /// Photos and originals that are on other devices only.
     pub photos_elsewhere: usize,
     /// Photos and originals whose bytes came out wrong.
@@ -193,6 +195,9 @@ impl Exchange {
             }
             (Ask::Pull(_), Answer::Batch(sequence)) => self.received(shelf, &sequence),
             (Ask::Blobs(_), Answer::Blobs(held)) => self.carrier.held(shelf, &held),
+            (Ask::Thumbnail { hash }, Answer::Thumbnail(small)) => {
+                self.carrier.thumbnail(shelf, *hash, small)
+            }
             (Ask::Get { hash, from, .. }, Answer::Piece(piece)) => {
                 self.carrier.piece(shelf, *hash, *from, piece)
             }
@@ -283,6 +288,7 @@ impl Exchange {
         }
         self.report.photos_sent = self.carrier.carried.sent;
         self.report.photos_received = self.carrier.carried.received;
+        self.report.thumbnails_received = self.carrier.carried.thumbnails;
         self.report.photos_wrong = self.carrier.carried.wrong.len();
         self.report.photos_elsewhere = super::photos::lacking(shelf)?.len();
         self.report.conflicts = shelf.store().conflicts().map_err(store_fault)?.len();

@@ -60,6 +60,7 @@ impl Shelf {
                     self.store.blobs().piece(&hash, from, most.min(MOST_BYTES)).map_err(store_fault)?;
                 Answer::Piece(piece.map(|(total, bytes)| PieceOf { total, bytes }))
             }
+            Ask::Thumbnail { hash } => Answer::Thumbnail(self.thumbnail(&hash)?),
             Ask::Put { hash, from, total, bytes } => {
                 if total > BIGGEST_BLOB {
                     let what = format!("{total} bytes are more than a photo or a sheet has");

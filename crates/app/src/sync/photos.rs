@@ -15,9 +15,11 @@ const TRIES: u8 = 2;
 /// Which photos and originals are fetched.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum PhotosAsked {
-    /// All that are not here.
+    /// All that are not here, small pictures first.
     #[default]
     All,
+    /// Small pictures only.
+    Thumbnails,
     /// None; they stay elsewhere until asked for. What is only here is sent all the same.
     None,
 }
@@ -35,6 +37,7 @@ pub(super) fn lacking(shelf: &Shelf) -> Result<Vec<Hash>, Fault> {
 pub(super) struct Carried {
     pub sent: usize,
     pub received: usize,
+    pub thumbnails: usize,
     /// Those that came out wrong every time.
     pub wrong: BTreeSet<Hash>,
 }
@@ -43,6 +46,7 @@ pub(super) struct Carried {
 #[derive(Clone, Debug, Default)]
 pub(super) struct Carrier {
     asked: PhotosAsked,
+    thumbnails: VecDeque<Hash>,
     sending: VecDeque<(Hash, u64)>,
     fetching: VecDeque<Hash>,
     tries: BTreeMap<Hash, u8>,
@@ -61,6 +65,9 @@ impl Carrier {
 
     /// The next question; none when there is nothing more to carry.
     pub(super) fn next(&mut self, shelf: &Shelf) -> Result<Option<Ask>, Fault> {
+        if let Some(hash) = self.thumbnails.front().copied() {
+            return Ok(Some(Ask::Thumbnail { hash }));
+        }
         while let Some((hash, from)) = self.sending.front().copied() {
             if let Some((total, bytes)) =
                 shelf.store().blobs().piece(&hash, from, PIECE).map_err(store_fault)?
@@ -93,9 +100,18 @@ impl Carrier {
     }
 
     pub(super) fn held(&mut self, shelf: &mut Shelf, answer: &BlobsHeld) -> Result<(), Fault> {
+        let photos: BTreeSet<Hash> = shelf.store().photo_hashes().map_err(store_fault)?.into_iter().collect();
         for name in &answer.held {
             let Some(hash) = parse(&name.sha256) else { continue };
             shelf.store.blob_is_elsewhere(&hash, name.bytes).map_err(store_fault)?;
+            let blobs = shelf.store().blobs();
+            if self.asked != PhotosAsked::None
+                && photos.contains(&hash)
+                && !blobs.is_here(&hash)
+                && blobs.thumbnail(&hash).is_none()
+            {
+                self.thumbnails.push_back(hash);
+            }
             if self.asked == PhotosAsked::All && !shelf.store().blobs().is_here(&hash) {
                 self.fetching.push_back(hash);
             }
@@ -109,6 +125,23 @@ impl Carrier {
             if shelf.store().blobs().is_here(&hash) && !waits && !self.carried.wrong.contains(&hash) {
                 self.sending.push_back((hash, name.bytes));
             }
+        }
+        Ok(())
+    }
+
+    /// Takes a small picture in.
+    pub(super) fn thumbnail(
+        &mut self,
+        shelf: &Shelf,
+        hash: Hash,
+        small: Option<Vec<u8>>,
+    ) -> Result<(), Fault> {
+        if self.thumbnails.front() == Some(&hash) {
+            self.thumbnails.pop_front();
+        }
+        if let Some(small) = small {
+            shelf.store().blobs().keep_thumbnail(&hash, &small).map_err(store_fault)?;
+            self.carried.thumbnails += 1;
         }
         Ok(())
     }

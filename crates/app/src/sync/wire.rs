@@ -2,6 +2,7 @@
 //! written; pieces of photos as they are; all else as JSON.
 
 use airshelf_catalog::Uuid;
+pub use airshelf_store::blobs::{hex as hash_text, parse as parse_hash};
 use airshelf_store::{Encoded, Link, Piece, StoreError, VersionVector};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -29,6 +30,11 @@ pub enum Ask {
         from: u64,
         /// How many bytes at most.
         most: usize,
+    },
+    /// Give a small picture of a photo.
+    Thumbnail {
+        /// Which.
+        hash: [u8; 32],
     },
     /// Take a piece of a photo or original.
     Put {
@@ -60,6 +66,8 @@ pub enum Answer {
     Blobs(BlobsHeld),
     /// To [`Ask::Get`]; none where the other does not have it.
     Piece(Option<PieceOf>),
+    /// To [`Ask::Thumbnail`]: a JPEG; none where the other has neither it nor what to make it of.
+    Thumbnail(Option<Vec<u8>>),
     /// To [`Ask::Put`].
     Taken(Taken),
 }

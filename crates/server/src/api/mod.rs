@@ -2,6 +2,7 @@
 //!
 //! Each route documents what it answers when it does it; [`document`] adds what any request may be refused with.
 
+mod blobs;
 mod devices;
 pub mod document;
 mod health;
@@ -9,6 +10,7 @@ mod live;
 mod pair;
 mod paired;
 mod sent;
+pub(crate) mod sync;
 
 pub use crate::trust::Paired;
 pub use sent::{Asked, Packed, Sent, Wanted};
@@ -65,7 +67,8 @@ pub(crate) fn routes() -> Router<Hub> {
         .merge(pair::routes())
         .merge(devices::routes())
         .layer(from_fn(|request, next| time_limit(TIME, request, next)));
-    let (router, mut openapi) = timed.merge(live::routes()).split_for_parts();
+    let (router, mut openapi) =
+        timed.merge(live::routes()).merge(sync::routes()).merge(blobs::routes()).split_for_parts();
     document::finish(&mut openapi);
     router
         .route("/api/openapi.json", axum::routing::get(|| async move { Json(openapi) }))

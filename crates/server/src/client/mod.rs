@@ -1,0 +1,15 @@
+//! The asking side on this machine: another hub, its key, and how the app's questions become requests.
+//!
+//! Start reading at [`remote`]; [`address`] reads what a person pastes, [`known`] keeps the keys of hubs, [`authority`]
+//! finds the certificate that a link names.
+
+mod address;
+mod authority;
+mod known;
+mod remote;
+mod together;
+
+pub use address::Address;
+pub use known::{Known, Knows};
+pub use remote::Remote;
+pub use together::{Told, exchange, stay};

@@ -1,0 +1,121 @@
+//! How long a first sync takes against its peers, and how soon a change is elsewhere. Timed by `cargo xtask bench`.
+
+#![allow(clippy::unwrap_used)]
+
+use airshelf_app::native::Native;
+use airshelf_app::sync::{Local, PhotosAsked};
+use airshelf_app::{EntityKind, FileIn, ImportAsked, Shelf};
+use airshelf_server::client::{Address, Remote, exchange, stay};
+use airshelf_server::{Certificate, Options, Reach, serve};
+use std::net::{IpAddr, Ipv4Addr};
+use std::path::Path;
+use std::process::Command;
+use std::sync::Arc;
+use std::sync::mpsc::channel;
+use std::time::{Duration, Instant};
+
+fn host(folder: &Path, name: &str) -> Arc<Native> {
+    Arc::new(Native::new(folder.join(format!("{name}-config"))))
+}
+
+fn paired(folder: &Path, name: &str, link: &str) -> (Shelf, Remote, Local) {
+    let shelf = Shelf::create(&folder.join(name), host(folder, name)).unwrap();
+    let address = Address::read(link).unwrap();
+    let code = address.code.clone().unwrap();
+    let known = Remote::pair(&address, &code, name, shelf.store().device()).unwrap();
+    (shelf, Remote::of(&known).unwrap(), Local { name: Some(name.into()) })
+}
+
+#[test]
+#[ignore = "timed by `cargo xtask bench`"]
+fn a_first_sync_over_tls_and_a_live_change() {
+    let sheet = std::env::var("AIRSHELF_BIG_SHEET").expect("the bench says which sheet");
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let import = |name: &str| {
+        let mut shelf = Shelf::create(&at.join(name), host(at, name)).unwrap();
+        let file = FileIn { path: sheet.clone(), bytes: std::fs::read(&sheet).unwrap() };
+        let asked = ImportAsked { write: true, mapping: None, conversions: false };
+        let begin = Instant::now();
+        let report = shelf.import(vec![file], &asked, &mut |_, _, _| true).unwrap();
+        assert!(!report.failed());
+        (shelf, begin.elapsed())
+    };
+    let (_, first) = import("first");
+    let (shelf, second) = import("hub");
+    let local = first.min(second);
+
+    let mut options = Options::new(shelf, at.join("hub-config"), host(at, "hub"));
+    options.reach = Reach::Lan(Certificate::Own);
+    options.listen = Some(vec![IpAddr::V4(Ipv4Addr::LOCALHOST)]);
+    options.port = Some(0);
+    let running = serve(options).unwrap();
+    let link = || running.at().link(&running.hub().trust.invite().unwrap().code);
+
+    let mut synced = Duration::MAX;
+    let mut phones = Vec::new();
+    for name in ["phone", "laptop", "tablet"] {
+        let (mut shelf, remote, local) = paired(at, name, &link());
+        let begin = Instant::now();
+        let report = exchange(&mut shelf, &remote, &local, PhotosAsked::None, &mut |_| {}).unwrap();
+        synced = synced.min(begin.elapsed());
+        assert!(report.received > 10 && report.incomplete_imports == 0);
+        phones.push((shelf, remote, local));
+    }
+
+    let database = at.join("first").join("airshelf.db");
+    let dumped = (0..2)
+        .map(|n| {
+            let begin = Instant::now();
+            let line = format!(
+                "sqlite3 {} .dump | sqlite3 {}",
+                database.display(),
+                at.join(format!("dump-{n}.db")).display()
+            );
+            assert!(Command::new("sh").args(["-c", &line]).status().unwrap().success());
+            begin.elapsed()
+        })
+        .min()
+        .unwrap();
+
+    // One stays; the other writes and syncs, a few times over.
+    let (mut staying, remote, local_name) = phones.remove(0);
+    let (came, coming) = channel();
+    std::thread::spawn(move || {
+        let _ = stay(&mut staying, &remote, &local_name, PhotosAsked::None, &mut |report| {
+            let received = report.is_ok_and(|report| report.received > 0);
+            !received || came.send(Instant::now()).is_ok()
+        });
+    });
+    std::thread::sleep(Duration::from_millis(1_500));
+    let (mut writing, remote, local_name) = phones.remove(0);
+    let mut slowest = Duration::ZERO;
+    for n in 0..5 {
+        let set = [("kind".to_owned(), "lid".to_owned()), ("tag".to_owned(), format!("LIVE-{n}"))];
+        let begin = Instant::now();
+        writing.add(EntityKind::Part, &set).unwrap();
+        exchange(&mut writing, &remote, &local_name, PhotosAsked::None, &mut |_| {}).unwrap();
+        let arrived = coming.recv_timeout(Duration::from_secs(10)).expect("the change arrives");
+        slowest = slowest.max(arrived.saturating_duration_since(begin));
+        std::thread::sleep(Duration::from_millis(300));
+    }
+    running.stop();
+
+    let seconds = |time: Duration| time.as_secs_f64();
+    println!("\nfirst sync over TLS on this machine, best run of each");
+    println!("  first sync                {:7.2} s", seconds(synced));
+    println!(
+        "  local import              {:7.2} s  sync is {:.2} x",
+        seconds(local),
+        seconds(synced) / seconds(local)
+    );
+    println!(
+        "  sqlite3 .dump | sqlite3   {:7.2} s  sync is {:.2} x",
+        seconds(dumped),
+        seconds(synced) / seconds(dumped)
+    );
+    println!("  a change, on another device after {} ms (slowest of 5)", slowest.as_millis());
+    assert!(synced <= 2 * local, "a first sync takes more than 2 x the local import");
+    assert!(synced < dumped, "a first sync is slower than sqlite3 .dump | sqlite3");
+    assert!(slowest < Duration::from_millis(300), "a change takes more than 300 ms");
+}

@@ -52,7 +52,8 @@ pub(crate) fn run(long: bool) -> Result<(), String> {
     let key = pair(&hub, told["invitation"]["code"].as_str().unwrap_or_default())?;
     let examples = if long { "400" } else { "25" };
     // The live stream never ends by itself, so no tool waits for its end; `tests` of the server read it.
-    sh(Command::new(tool)
+    let mut asking = Command::new(tool);
+    asking
         .args([
             "run",
             &format!("{url}/api/openapi.json"),
@@ -61,7 +62,15 @@ pub(crate) fn run(long: bool) -> Result<(), String> {
         ])
         .args(["--exclude-path", "/api/live", "--phases", "examples,coverage,fuzzing"])
         .args(["--max-examples", examples, "--generation-deterministic", "--suppress-health-check", "all"])
-        .args(["--request-timeout", "20", "--no-color"]))?;
+        .args(["--request-timeout", "20", "--no-color"]);
+    // It keeps notes where it is started, which is not to be the project's folder.
+    let asked = asking.current_dir(&folder).status().map_err(|e| format!("schemathesis: {e}"))?;
+    if !asked.success() {
+        return Err(format!(
+            "the hub does not keep to its document; it logged {}",
+            folder.join("hub.log").display()
+        ));
+    }
     let health = ask(&hub, "GET", "/health", "")?;
     if health.starts_with("HTTP/1.1 200") {
         Ok(())

@@ -86,6 +86,11 @@ pub(crate) fn run(rows: u64) -> Result<(), String> {
         "--nocapture",
     ]))?;
 
+    sh(cargo()
+        .args(["test", "--release", "--quiet", "--package", "airshelf-tests", "--test", "sync_speed"])
+        .args(["--", "--ignored", "--nocapture"])
+        .env("AIRSHELF_BIG_SHEET", &sheet))?;
+
     let mut missed = Vec::new();
     if ours.seconds > 5.0 * sqlite.seconds {
         missed.push("import takes more than 5 x sqlite3 .import");

@@ -231,6 +231,40 @@ fn an_import_killed_at_any_moment_is_whole_or_not_there() {
     }
 }
 
+/// Leaves the file as a big import does that is cut off within its commit: pages half written, the old ones in the journal.
+fn cut_off_in_a_commit(dir: &Path) {
+    let (file, journal) = (dir.join("airshelf.db"), dir.join("airshelf.db-journal"));
+    let behind = rusqlite::Connection::open(&file).unwrap();
+    behind
+        .execute_batch(
+            "PRAGMA journal_mode = TRUNCATE; PRAGMA cache_size = 5; BEGIN IMMEDIATE;
+             CREATE TABLE more (text TEXT); UPDATE part SET tag = 'KP-2';
+             INSERT INTO more WITH RECURSIVE n (i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 2000)
+             SELECT printf('%0200d', i) FROM n",
+        )
+        .unwrap();
+    let (mut half, old) = (fs::read(&file).unwrap(), fs::read(&journal).unwrap());
+    drop(behind);
+    // The first page is written first; by it the file is longer than it is.
+    let pages = u32::try_from(half.len()).unwrap() / 8192 + 500;
+    half[28..32].copy_from_slice(&pages.to_be_bytes());
+    let (counter, valid_for): (&[u8], usize) = (&[0, 0, 9, 9], 92);
+    half[24..28].copy_from_slice(counter);
+    half[valid_for..valid_for + 4].copy_from_slice(counter);
+    fs::write(&file, half).unwrap();
+    fs::write(&journal, old).unwrap();
+}
+
+#[test]
+fn a_commit_that_was_cut_off_is_undone_at_the_next_opening() {
+    let (folder, dir, id) = with_a_part();
+    cut_off_in_a_commit(&dir);
+    let store = Store::open(&dir, host(folder.path())).unwrap_or_else(|e| panic!("{e}"));
+    assert_eq!(store.get::<Part>(id).unwrap().unwrap().tag.unwrap(), "KP-1");
+    let checked = store.check().unwrap();
+    assert!(checked.is_sound(), "{checked:?}");
+}
+
 #[test]
 fn a_blob_is_here_elsewhere_lost_or_damaged() {
     let (folder, dir, id) = with_a_part();

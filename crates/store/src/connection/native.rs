@@ -65,14 +65,30 @@ pub(crate) fn write_ahead(conn: &Connection) {
     let _ = conn.query_row("PRAGMA journal_mode = WAL", [], |_| Ok(()));
 }
 
-/// Opens the file to read only, without needing to write a byte beside it.
+fn look(conn: &Connection) -> rusqlite::Result<()> {
+    conn.query_row("SELECT count(*) FROM sqlite_master", [], |_| Ok(()))
+}
+
+/// Whether a commit was cut off, so that half of it stands in the file and the journal must undo it before anybody reads.
+fn is_cut_off(error: &rusqlite::Error) -> bool {
+    error.sqlite_error().is_some_and(|e| e.extended_code == rusqlite::ffi::SQLITE_READONLY_ROLLBACK)
+}
+
+/// Opens the file to read only, without needing to write a byte beside it, unless a commit that was cut off must be undone.
 pub(crate) fn open_to_read(file: &Path) -> Result<Connection, StoreError> {
     let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let conn = Connection::open_with_flags(file, flags)?;
     conn.busy_timeout(WAIT)?;
-    match conn.query_row("SELECT count(*) FROM sqlite_master", [], |_| Ok(())) {
+    match look(&conn) {
         Ok(()) => return Ok(conn),
         Err(error) if error.sqlite_error_code() == Some(ErrorCode::DatabaseBusy) => return Err(error.into()),
+        Err(error) if is_cut_off(&error) => {
+            let writing = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+            let undoing = Connection::open_with_flags(file, writing)?;
+            undoing.busy_timeout(WAIT)?;
+            look(&undoing)?;
+            return Ok(conn);
+        }
         Err(_) => {}
     }
     // In a folder that cannot be written, the shared memory of the write-ahead log cannot be made.

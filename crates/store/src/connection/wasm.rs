@@ -28,7 +28,7 @@ pub(crate) fn open(file: &Path) -> Result<Connection, StoreError> {
     Ok(conn)
 }
 
-/// Opens the file to read only.
+/// Opens the file to look at it. A commit that was cut off is undone thereby, which to read only would not do.
 pub(crate) fn open_to_read(file: &Path) -> Result<Connection, StoreError> {
-    Ok(Connection::open_with_flags(file, OpenFlags::SQLITE_OPEN_READ_ONLY)?)
+    Ok(Connection::open_with_flags(file, OpenFlags::SQLITE_OPEN_READ_WRITE)?)
 }

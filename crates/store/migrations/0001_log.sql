@@ -36,10 +36,16 @@ CREATE TABLE txn (
 -- Every row's local integer and its one stamp: the transaction of its earliest creation, none while only others name it.
 CREATE TABLE row (
     id INTEGER PRIMARY KEY,
-    uuid BLOB NOT NULL UNIQUE,
+    uuid BLOB NOT NULL,
     entity INTEGER NOT NULL,
     born INTEGER
 ) STRICT;
+
+-- The row of each UUID. No index of `row`, so that a big import can lay its UUIDs down in their own order.
+CREATE TABLE row_of (
+    uuid BLOB PRIMARY KEY,
+    row INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
 
 -- Further transactions that changed a row: edits, second creations, deletes.
 CREATE TABLE touch (

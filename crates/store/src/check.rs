@@ -104,6 +104,13 @@ impl Store {
         let mut read = self.conn.prepare("PRAGMA integrity_check(20)")?;
         let mut faults: Vec<String> = read.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
         faults.retain(|fault| fault != "ok");
+        let mut differ = self.conn.prepare(
+            "SELECT (SELECT count(*) FROM row) <> (SELECT count(*) FROM row_of) OR EXISTS
+             (SELECT 1 FROM row_of o LEFT JOIN row r ON r.id = o.row WHERE r.uuid IS NOT o.uuid)",
+        )?;
+        if faults.is_empty() && differ.query_row([], |row| row.get(0))? {
+            faults.push("the rows and their index differ".into());
+        }
         Ok(faults)
     }
 

@@ -402,6 +402,7 @@ impl Store {
             progress,
         };
         bulk.next();
+        bulk.tables.expect_births(records.len())?;
         for table in records.rows::<SheetTable>() {
             bulk.add(table)?;
         }
@@ -414,6 +415,7 @@ impl Store {
         }
         readings.take_for(&mut bulk, None, |_| None)?;
         claims.take_for(&mut bulk, None, |_| None)?;
+        bulk.tables.end_births()?;
         bulk.complete(completing)?;
         bulk.files(records.rows::<ImportFile>())?;
         bulk.close()?;

@@ -14,6 +14,7 @@
 
 mod arriving;
 mod backup;
+mod births;
 pub mod blobs;
 mod check;
 mod conflicts;

@@ -17,7 +17,9 @@ pub(crate) struct Known {
 
 /// Finds a row by its identifier.
 pub(crate) fn find(conn: &Connection, uuid: Uuid) -> Result<Option<Known>, StoreError> {
-    let mut find = conn.prepare_cached("SELECT id, entity, born FROM row WHERE uuid = ?1")?;
+    let mut find = conn.prepare_cached(
+        "SELECT r.id, r.entity, r.born FROM row_of o JOIN row r ON r.id = o.row WHERE o.uuid = ?1",
+    )?;
     let known = find
         .query_row([uuid.as_bytes()], |row| {
             Ok(Known { id: row.get(0)?, entity: row.get(1)?, born: row.get(2)? })
@@ -60,15 +62,36 @@ pub(crate) fn transactions_touching(
     Ok(found)
 }
 
+/// Makes a row's line; none where there is one of that UUID.
+pub(crate) fn make(
+    conn: &Connection,
+    uuid: Uuid,
+    entity: u8,
+    born: Option<i64>,
+) -> Result<Option<i64>, StoreError> {
+    // SQLite gives the next line the same integer.
+    let mut name = conn.prepare_cached(
+        "INSERT OR IGNORE INTO row_of (uuid, row) VALUES (?1, (SELECT coalesce(max(id), 0) + 1 FROM row))",
+    )?;
+    if name.execute([uuid.as_bytes()])? == 0 {
+        return Ok(None);
+    }
+    let mut line = conn.prepare_cached("INSERT INTO row (uuid, entity, born) VALUES (?1, ?2, ?3)")?;
+    line.execute((uuid.as_bytes(), entity, born))?;
+    Ok(Some(conn.last_insert_rowid()))
+}
+
 /// Gives the local integer of a row, making a line for one that nothing held has created yet.
 pub(crate) fn find_or_make(conn: &Connection, uuid: Uuid, entity: u8) -> Result<i64, StoreError> {
-    let mut make = conn.prepare_cached("INSERT OR IGNORE INTO row (uuid, entity) VALUES (?1, ?2)")?;
-    if make.execute((uuid.as_bytes(), entity))? == 1 {
-        return Ok(conn.last_insert_rowid());
+    if let Some(id) = make(conn, uuid, entity, None)? {
+        return Ok(id);
     }
-    find(conn, uuid)?
-        .map(|known| known.id)
-        .ok_or_else(|| StoreError::damaged("a row's index and table differ"))
+    find(conn, uuid)?.map(|known| known.id).ok_or_else(differ)
+}
+
+/// The tables `row` and `row_of` say different things.
+pub(crate) fn differ() -> StoreError {
+    StoreError::damaged("a row and its index differ")
 }
 
 /// The local integer of a device.

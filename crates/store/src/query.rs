@@ -176,7 +176,9 @@ impl Store {
     pub fn held(&self, ids: impl IntoIterator<Item = Uuid>) -> Result<HashSet<Uuid>, StoreError> {
         // One reading transaction, so that the file is not locked and let go for every row.
         let _held = self.conn.unchecked_transaction()?;
-        let mut find = self.conn.prepare_cached("SELECT 1 FROM row WHERE uuid = ?1 AND born IS NOT NULL")?;
+        let mut find = self.conn.prepare_cached(
+            "SELECT 1 FROM row_of o JOIN row r ON r.id = o.row WHERE o.uuid = ?1 AND r.born IS NOT NULL",
+        )?;
         let mut held = HashSet::new();
         for id in ids {
             if find.exists([id.as_bytes()])? {

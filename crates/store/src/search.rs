@@ -5,6 +5,7 @@ use crate::shelf::Store;
 use airshelf_catalog::{EntityKind, ValueRef};
 use rusqlite::Connection;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::OnceLock;
 use uuid::Uuid;
 
 /// A row that matches, best first.
@@ -42,10 +43,20 @@ fn words_of(kind: EntityKind) -> (&'static str, &'static [&'static str]) {
 }
 
 /// Which fields those are, by their place in the entity's list.
-fn places(kind: EntityKind) -> (Option<usize>, Vec<usize>) {
-    let (tag, words) = words_of(kind);
-    let at = |name: &str| kind.fields().iter().position(|field| field.name == name);
-    (at(tag), words.iter().filter_map(|name| at(name)).collect())
+type Places = (Option<usize>, Vec<usize>);
+
+fn places(kind: EntityKind) -> &'static Places {
+    static PLACES: OnceLock<Vec<Places>> = OnceLock::new();
+    let of = |kind: EntityKind| {
+        let (tag, words) = words_of(kind);
+        let at = |name: &str| kind.fields().iter().position(|field| field.name == name);
+        (at(tag), words.iter().filter_map(|name| at(name)).collect())
+    };
+    let places = PLACES.get_or_init(|| {
+        let most = EntityKind::ALL.iter().map(|kind| kind.number()).max().unwrap_or(0);
+        (0..=most).map(|number| EntityKind::from_number(number).map(of).unwrap_or_default()).collect()
+    });
+    &places[usize::from(kind.number())]
 }
 
 fn text_of(value: ValueRef<'_>) -> &str {
@@ -73,7 +84,7 @@ pub(crate) fn index<'v>(
     let (tag, words) = places(kind);
     let tag = tag.map_or("", |at| text_of(value(at)));
     let words: Vec<&str> =
-        words.into_iter().map(|at| text_of(value(at))).filter(|text| !text.is_empty()).collect();
+        words.iter().map(|at| text_of(value(*at))).filter(|text| !text.is_empty()).collect();
     if tag.is_empty() && words.is_empty() {
         return Ok(());
     }

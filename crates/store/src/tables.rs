@@ -3,6 +3,7 @@
 //! A new row goes straight in. Whatever else happens to a row, its state is added up again from every change held of
 //! it ([`merge`]), so that the tables are a function of the set of changes, in whatever order they came.
 
+use crate::births::Births;
 use crate::error::StoreError;
 use crate::host::Host;
 use crate::layout::layout;
@@ -15,6 +16,7 @@ use airshelf_catalog::change::{Act, Change, RowState, Seen, Stamp, covers, merge
 use airshelf_catalog::ids::unpack_layers;
 use airshelf_catalog::{EntityKind, FieldKind, Value, ValueRef};
 use rusqlite::{CachedStatement, Connection};
+use std::collections::hash_map::Entry;
 use std::collections::{BTreeSet, HashMap};
 use std::hash::{BuildHasher, Hasher};
 use std::rc::Rc;
@@ -29,7 +31,9 @@ pub(crate) struct Tables<'c> {
     host: &'c dyn Host,
     ids: HashMap<Uuid, i64, Folded>,
     inserts: Vec<Option<CachedStatement<'c>>>,
-    new_row: CachedStatement<'c>,
+    /// Rows of a big import on their way into their tables.
+    births: Option<Births<'c>>,
+    new_layer: Option<CachedStatement<'c>>,
     /// Deletes by row; nearly always empty.
     tombs: HashMap<i64, Vec<(i64, Seen)>>,
     bodies: HashMap<i64, Rc<Body>>,
@@ -99,8 +103,8 @@ impl<'c> Tables<'c> {
             host,
             ids: HashMap::default(),
             inserts: (0..256).map(|_| None).collect(),
-            new_row: conn
-                .prepare_cached("INSERT OR IGNORE INTO row (uuid, entity, born) VALUES (?1, ?2, ?3)")?,
+            births: None,
+            new_layer: None,
             tombs: HashMap::new(),
             bodies: HashMap::new(),
             scratch: String::new(),
@@ -122,32 +126,59 @@ impl<'c> Tables<'c> {
         Ok(tables)
     }
 
+    /// Lays the lines of new rows down many at a time, where about that many come; [`Tables::end_births`] must follow
+    /// before anything looks for a row by its UUID.
+    pub(crate) fn expect_births(&mut self, rows: usize) -> Result<(), StoreError> {
+        if self.tombs.is_empty()
+            && let Some((births, held)) = Births::expect(self.conn, rows)?
+        {
+            self.ids.reserve(held.len() + rows);
+            self.ids.extend(held);
+            self.births = Some(births);
+        }
+        Ok(())
+    }
+
+    /// Lays down what is left of the new rows.
+    pub(crate) fn end_births(&mut self) -> Result<(), StoreError> {
+        self.births.take().map_or(Ok(()), Births::end)
+    }
+
     /// The local integer of a row that something names.
     pub(crate) fn id_of(&mut self, uuid: Uuid, entity: u8) -> Result<i64, StoreError> {
         if let Some(id) = self.ids.get(&uuid) {
             return Ok(*id);
         }
-        let id = local::find_or_make(self.conn, uuid, entity)?;
+        let id = match &mut self.births {
+            Some(births) => births.make(uuid, entity, None)?,
+            None => local::find_or_make(self.conn, uuid, entity)?,
+        };
         self.ids.insert(uuid, id);
         Ok(id)
     }
 
     /// Makes a row's line under the transaction that creates it, unless it was created before.
     pub(crate) fn give_birth(&mut self, uuid: Uuid, entity: u8, txn: i64) -> Result<Birth, StoreError> {
-        if !self.ids.contains_key(&uuid) {
-            let made = self.new_row.execute((uuid.as_bytes(), entity, txn))?;
-            if made == 1 {
-                let id = self.conn.last_insert_rowid();
-                self.ids.insert(uuid, id);
-                return Ok(Birth::New(id));
+        let known = match (self.ids.entry(uuid), &mut self.births) {
+            (Entry::Vacant(place), Some(births)) => {
+                return Ok(Birth::New(*place.insert(births.make(uuid, entity, Some(txn))?)));
             }
-        }
-        let known = match self.ids.get(&uuid) {
-            Some(id) => local::known(self.conn, *id)?,
-            None => local::find(self.conn, uuid)?,
+            (Entry::Vacant(place), None) => match local::make(self.conn, uuid, entity, Some(txn))? {
+                Some(id) => return Ok(Birth::New(*place.insert(id))),
+                None => {
+                    let known = local::find(self.conn, uuid)?;
+                    place.insert(known.ok_or_else(local::differ)?.id);
+                    known
+                }
+            },
+            (Entry::Occupied(id), births) => {
+                if let Some(births) = births {
+                    births.lay_down()?;
+                }
+                local::known(self.conn, *id.get())?
+            }
         };
-        let known = known.ok_or_else(|| StoreError::damaged("a row's index and table differ"))?;
-        self.ids.insert(uuid, known.id);
+        let known = known.ok_or_else(local::differ)?;
         if known.born.is_some() {
             return Ok(Birth::Held(known));
         }
@@ -221,14 +252,18 @@ impl<'c> Tables<'c> {
     }
 
     fn layers(&mut self, assembly: i64, packed: &[u8]) -> Result<(), StoreError> {
+        let mut insert = match self.new_layer.take() {
+            Some(insert) => insert,
+            None => self.conn.prepare_cached(
+                "INSERT INTO layer (assembly, position, revision, orientation, gap_m) VALUES (?1, ?2, ?3, ?4, ?5)",
+            )?,
+        };
         for (position, layer) in unpack_layers(packed).unwrap_or_default().iter().enumerate() {
             let revision = self.id_of(layer.revision, EntityKind::Revision.number())?;
             let orientation = Some(&layer.orientation).filter(|o| !o.is_empty());
-            let mut insert = self.conn.prepare_cached(
-                "INSERT INTO layer (assembly, position, revision, orientation, gap_m) VALUES (?1, ?2, ?3, ?4, ?5)",
-            )?;
             insert.execute((assembly, position as i64, revision, orientation, layer.gap_m))?;
         }
+        self.new_layer = Some(insert);
         Ok(())
     }
 
@@ -351,6 +386,9 @@ impl<'c> Tables<'c> {
 
     /// Everything the log says of a row.
     pub(crate) fn told(&mut self, id: i64) -> Result<(Uuid, u8, Told), StoreError> {
+        if let Some(births) = &mut self.births {
+            births.lay_down()?;
+        }
         let (uuid, entity, born): ([u8; 16], u8, Option<i64>) = self
             .conn
             .prepare_cached("SELECT uuid, entity, born FROM row WHERE id = ?1")?

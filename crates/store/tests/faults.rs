@@ -88,6 +88,20 @@ fn a_table_that_differs_from_the_log_is_found() {
 }
 
 #[test]
+fn a_row_that_its_identifier_does_not_lead_to_is_found() {
+    for wrong in
+        ["UPDATE row_of SET row = row + 1000", "DELETE FROM row_of", "UPDATE row_of SET uuid = x'00'"]
+    {
+        let (folder, dir, _) = with_a_part();
+        let behind = rusqlite::Connection::open(dir.join("airshelf.db")).unwrap();
+        behind.execute(&format!("{wrong} WHERE row = (SELECT id FROM part)"), []).unwrap();
+        drop(behind);
+        let checked = Store::open(&dir, host(folder.path())).unwrap().check().unwrap();
+        assert_eq!(checked.file_faults, ["the rows and their index differ"], "{wrong}");
+    }
+}
+
+#[test]
 fn a_damaged_log_is_found() {
     let (folder, dir, _) = with_a_part();
     let behind = rusqlite::Connection::open(dir.join("airshelf.db")).unwrap();

@@ -50,6 +50,29 @@ fn what_goes_in_comes_out_and_goes_in_only_once() {
     assert_eq!(store.get::<Part>(found[0].id).unwrap().unwrap().tag.unwrap(), "BF-012");
 }
 
+/// A run named the evening's session, its item and a row of another kind before the file that has them came.
+#[test]
+fn rows_that_were_named_before_a_big_import_are_born_in_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let records = bench::evenings(2_000);
+    let mut store = shelf(folder.path());
+    let before =
+        Run { session: Some(records.sessions[2].id), item: records.runs[700].item, ..Run::default() };
+    store.write("before", |w| w.create(&before)).unwrap_or_else(|e: StoreError| panic!("{e}"));
+    store.import(&bench::evenings(50), "import some", &mut on).unwrap();
+    let imported = store.import(&records, "import all", &mut on).unwrap();
+    assert_eq!(imported.total() + imported.already, records.len());
+    drop(store);
+    let store = again(folder.path());
+    assert_eq!(store.get::<Session>(records.sessions[2].id).unwrap().unwrap(), records.sessions[2]);
+    for (run, reading) in records.runs.iter().zip(&records.readings).step_by(97) {
+        assert_eq!(store.get::<Run>(run.id).unwrap().unwrap(), *run);
+        assert_eq!(store.get::<Reading>(reading.id).unwrap().unwrap(), *reading);
+    }
+    let checked = store.check().unwrap();
+    assert!(checked.is_sound(), "{checked:?}");
+}
+
 /// A first file names a part, a second says who made it.
 fn named_and_completed(store: &mut Store) -> (uuid::Uuid, Vec<(u16, Value)>) {
     let first = bench::evenings(25);

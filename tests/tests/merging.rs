@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used)]
 
+#[path = "merging/copies.rs"]
+mod copies;
 #[path = "merging/device.rs"]
 mod device;
 #[path = "merging/property.rs"]

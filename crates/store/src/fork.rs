@@ -1,8 +1,8 @@
 //! Two copies of one device wrote apart under the same numbers: a folder was copied, or put back to an earlier state.
 //!
 //! The branch whose first differing transaction is earlier keeps the device's name; the other gets a name derived from
-//! that transaction. Every store that holds the other branch, its writer's or not, comes to the same name for it, so
-//! that they all agree without asking whose the device was.
+//! that transaction ([`airshelf_catalog::change::branch`]). Every store that holds the other branch, its writer's or not,
+//! comes to the same name for it, so that they all agree without asking whose the device was.
 
 use crate::connection;
 use crate::error::StoreError;
@@ -11,9 +11,8 @@ use crate::log;
 use crate::shelf::Store;
 use crate::sync::VersionVector;
 use crate::tables::Tables;
-use airshelf_catalog::change::cbor::{Envelope, put_change, read_changes};
-use airshelf_catalog::change::{Act, Change, Stamp};
-use airshelf_catalog::ids::Derived;
+use airshelf_catalog::change::cbor::{Changes, Envelope};
+use airshelf_catalog::change::{Stamp, branch};
 use rusqlite::{Connection, OptionalExtension};
 use std::collections::{BTreeMap, BTreeSet};
 use uuid::Uuid;
@@ -80,97 +79,132 @@ impl Store {
     ) -> Result<Option<usize>, StoreError> {
         self.must_write()?;
         let ours = self.links(device, &[from])?;
-        let Some(ours) = ours.get(&from).filter(|ours| *ours > theirs) else { return Ok(None) };
+        if ours.get(&from).is_none_or(|ours| ours <= theirs) {
+            return Ok(None);
+        }
         if device == self.identity.device {
             self.take_new_identity()?;
         }
         let tx = connection::begin(&self.conn)?;
-        let mut new =
-            Derived::new("fork of").id(Some(device)).bytes(&from.to_le_bytes()).bytes(&ours.chain).finish();
-        // The same branch may have come back under its new name already; said twice under two names, it adds nothing.
-        while log::count_of(&tx, new)? > 0 {
-            new = Derived::new("fork of").id(Some(new)).finish();
-        }
-        let (renamed, rows) = rename_from(&tx, device, new, from)?;
+        let mut moved = Moved::default();
+        moved.part(&tx, device, from)?;
         let mut tables = Tables::open(&tx, &*self.host)?;
-        for row in &rows {
+        for row in &moved.rows {
             tables.add_up(*row)?;
         }
         tables.bury_again()?;
         drop(tables);
         tx.commit()?;
-        Ok(Some(renamed))
+        Ok(Some(moved.count))
     }
 }
 
-/// Moves a device's transactions from a number on to another device, with the stamps that they name. Gives their count
-/// and the rows to be added up again.
-fn rename_from(
-    conn: &Connection,
-    old: Uuid,
-    new: Uuid,
-    from: u64,
-) -> Result<(usize, BTreeSet<i64>), StoreError> {
-    let (old_id, new_id) = (local::device(conn, old)?, local::device(conn, new)?);
-    let txns: Vec<(i64, i64, Vec<u8>, Vec<u8>)> = conn
-        .prepare("SELECT id, clock, head, body FROM txn WHERE device = ?1 AND number >= ?2 ORDER BY number")?
-        .query_map((old_id, from as i64), |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?
-        .collect::<Result<_, _>>()?;
-    let clocks: BTreeSet<u64> = txns.iter().map(|(_, clock, ..)| *clock as u64).collect();
-    let (mut chain, mut rows) = (Vec::new(), BTreeSet::new());
-    for (number, (txn, clock, head, body)) in (1u64..).zip(&txns) {
-        let mut changes = read_changes(&log::decompress(body)?)?;
-        for change in &changes {
-            if let Some(known) = local::find(conn, change.row)?
+/// A held transaction, without the device and number that may change.
+struct Written {
+    txn: i64,
+    hlc: u64,
+    head: Vec<u8>,
+    body: Vec<u8>,
+}
+
+/// What was moved to other names.
+#[derive(Default)]
+struct Moved {
+    count: usize,
+    /// Rows to be added up again.
+    rows: BTreeSet<i64>,
+}
+
+impl Moved {
+    /// Moves a device's transactions from a number on to the name of the branch that they are.
+    fn part(&mut self, conn: &Connection, device: Uuid, from: u64) -> Result<(), StoreError> {
+        let id = local::device(conn, device)?;
+        let written: Vec<Written> = conn
+            .prepare(
+                "SELECT id, clock, head, body FROM txn WHERE device = ?1 AND number >= ?2 ORDER BY number",
+            )?
+            .query_map((id, from as i64), |row| {
+                let hlc = row.get::<_, i64>(1)? as u64;
+                Ok(Written { txn: row.get(0)?, hlc, head: row.get(2)?, body: row.get(3)? })
+            })?
+            .collect::<Result<_, _>>()?;
+        let Some(first) = written.first() else { return Ok(()) };
+        let branch = branch::name(device, from, first.hlc, &first.head, &first.body);
+        self.count += written.len();
+        for one in &written {
+            self.note_rows(conn, one)?;
+        }
+        conn.prepare_cached("UPDATE device SET number = ?2 WHERE id = ?1")?.execute((id, from as i64 - 1))?;
+        self.file(conn, branch, 1, written)
+    }
+
+    /// Files transactions under a name from a number on, before which nothing differs. What is held under that name
+    /// already is kept once, and what parts from it is a branch of its own.
+    fn file(
+        &mut self,
+        conn: &Connection,
+        device: Uuid,
+        from: u64,
+        mut written: Vec<Written>,
+    ) -> Result<(), StoreError> {
+        let id = local::device(conn, device)?;
+        let held = log::count_of(conn, device)?;
+        let mut chain = log::chain_at(conn, id, from - 1)?;
+        for at in 0..written.len() {
+            let (number, one) = (from + at as u64, &written[at]);
+            let stamp = Stamp { hlc: one.hlc, device };
+            chain = log::link(&chain, &Envelope { stamp, number, head: &one.head, body: &one.body }).to_vec();
+            if number > held {
+                conn.prepare_cached("UPDATE txn SET device = ?2, number = ?3, chain = ?4 WHERE id = ?1")?
+                    .execute((one.txn, id, number as i64, &chain))?;
+                conn.prepare_cached("UPDATE device SET number = ?2 WHERE id = ?1")?
+                    .execute((id, number as i64))?;
+                continue;
+            }
+            let there = log::find(conn, device, number)?
+                .ok_or_else(|| StoreError::damaged("a transaction went missing"))?;
+            let theirs = Link { hlc: there.stamp.hlc, chain: log::chain_at(conn, id, number)? };
+            if theirs.chain == chain {
+                merge_into(conn, one.txn, there.txn)?;
+                continue;
+            }
+            let ours = Link { hlc: one.hlc, chain };
+            let rest = written.split_off(at);
+            if ours > theirs {
+                let branch = branch::name(device, number, rest[0].hlc, &rest[0].head, &rest[0].body);
+                return self.file(conn, branch, 1, rest);
+            }
+            self.part(conn, device, number)?;
+            return self.file(conn, device, number, rest);
+        }
+        Ok(())
+    }
+
+    fn note_rows(&mut self, conn: &Connection, one: &Written) -> Result<(), StoreError> {
+        for unread in Changes::of(&log::decompress(&one.body)?) {
+            if let Some(known) = local::find(conn, unread?.row)?
                 && conn.prepare_cached("SELECT 1 FROM touch WHERE row = ?1")?.exists([known.id])?
             {
-                rows.insert(known.id);
+                self.rows.insert(known.id);
             }
         }
-        let renamed = rename(&mut changes, old, new, from, &clocks);
-        let body = if renamed {
-            let mut plain = Vec::new();
-            changes.iter().for_each(|change| put_change(&mut plain, change));
-            log::compress(&plain)
-        } else {
-            body.clone()
-        };
-        let stamp = Stamp { hlc: *clock as u64, device: new };
-        chain = log::link(&chain, &Envelope { stamp, number, head, body: &body }).to_vec();
-        conn.prepare_cached("UPDATE txn SET device = ?2, number = ?3, body = ?4, chain = ?5 WHERE id = ?1")?
-            .execute((txn, new_id, number as i64, &body, &chain))?;
+        Ok(())
     }
-    let mut count = conn.prepare_cached("UPDATE device SET number = ?2 WHERE id = ?1")?;
-    count.execute((old_id, from as i64 - 1))?;
-    count.execute((new_id, txns.len() as i64))?;
-    Ok((txns.len(), rows))
 }
 
-/// Renames the device in the stamps and vectors of changes; whether anything had to be renamed and could be.
-fn rename(changes: &mut [Change], old: Uuid, new: Uuid, from: u64, clocks: &BTreeSet<u64>) -> bool {
-    if changes.iter().any(|change| !change.strange.is_empty() || matches!(change.act, Act::Strange(_))) {
-        return false;
-    }
-    let mut renamed = false;
-    for change in changes {
-        match &mut change.act {
-            Act::Edit(edits) => {
-                for stamp in edits.iter_mut().flat_map(|edit| &mut edit.replaces) {
-                    if stamp.device == old && clocks.contains(&stamp.hlc) {
-                        stamp.device = new;
-                        renamed = true;
-                    }
-                }
-            }
-            Act::Delete(seen) => {
-                if let Some(number) = seen.get(&old).copied().filter(|number| *number >= from) {
-                    seen.insert(old, from - 1);
-                    seen.insert(new, number - from + 1);
-                    renamed = true;
-                }
-            }
-            Act::Create(_) | Act::Strange(_) => {}
+/// Drops a transaction that is held a second time under another local integer.
+fn merge_into(conn: &Connection, again: i64, kept: i64) -> Result<(), StoreError> {
+    for (table, column) in
+        [("row", "born"), ("touch", "txn"), ("tombstone", "txn"), ("rival", "txn"), ("parked", "txn")]
+    {
+        conn.execute(
+            &format!("UPDATE OR IGNORE \"{table}\" SET {column} = ?2 WHERE {column} = ?1"),
+            [again, kept],
+        )?;
+        if table != "row" {
+            conn.execute(&format!("DELETE FROM \"{table}\" WHERE {column} = ?1"), [again])?;
         }
     }
-    renamed
+    conn.execute("DELETE FROM txn WHERE id = ?1", [again])?;
+    Ok(())
 }

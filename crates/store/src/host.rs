@@ -46,6 +46,13 @@ pub trait Host: Send + Sync {
     }
 }
 
+/// A throw of the dice for a stamp.
+pub(crate) fn dice(host: &dyn Host) -> u16 {
+    let mut random = [0; 2];
+    host.random(&mut random);
+    u16::from_le_bytes(random)
+}
+
 /// A new row's identifier: UUIDv7 from the host's clock and randomness.
 pub(crate) fn fresh_id(host: &dyn Host) -> Uuid {
     let mut random = [0; 10];

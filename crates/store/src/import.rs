@@ -2,6 +2,7 @@
 
 use crate::connection;
 use crate::error::StoreError;
+use crate::host::{Host, dice};
 use crate::local::{self, Place};
 use crate::log;
 use crate::shelf::Store;
@@ -134,6 +135,7 @@ struct Bulk<'r, 'c, 'p> {
     tables: Tables<'c>,
     clock: Clock,
     now_ms: u64,
+    host: &'c dyn Host,
     device: Uuid,
     head: Vec<u8>,
     number: u64,
@@ -162,7 +164,7 @@ impl<'r> Bulk<'r, '_, '_> {
     fn next(&mut self) {
         self.number += 1;
         self.txn += 1;
-        self.stamp = Stamp { hlc: self.clock.tick(self.now_ms), device: self.device };
+        self.stamp = Stamp { hlc: self.clock.tick(self.now_ms, dice(self.host)), device: self.device };
     }
 
     fn close(&mut self) -> Result<(), StoreError> {
@@ -384,6 +386,7 @@ impl Store {
             tables: Tables::open(&tx, host)?,
             clock: Clock(log::clock(&tx)?),
             now_ms: host.now_ms(),
+            host,
             device: self.identity.device,
             head: head.pack(),
             number: log::count_of(&tx, self.identity.device)?,

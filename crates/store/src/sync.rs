@@ -12,6 +12,7 @@ use crate::shelf::Store;
 use crate::tables::Tables;
 use airshelf_catalog::EntityKind;
 use airshelf_catalog::change::Stamp;
+use airshelf_catalog::change::branch::begins_at;
 use airshelf_catalog::change::cbor::{Envelope, read_changes};
 use rusqlite::Connection;
 use std::collections::BTreeMap;
@@ -189,6 +190,7 @@ impl Store {
         let mut tables = Tables::open(&tx, &*self.host)?;
         let mut applied = Applied::default();
         let mut next = log::next_txn(&tx)?;
+        let mut new_branch = false;
         for encoded in transactions {
             let envelope = Envelope::unpack(&encoded.0)?;
             let device = envelope.stamp.device;
@@ -205,6 +207,7 @@ impl Store {
             if device == self.identity.device {
                 applied.new_identity = true;
             }
+            new_branch |= held == 0 && begins_at(device).is_some();
             let changes = read_changes(&log::decompress(envelope.body)?)?;
             log::append(&tx, next, &envelope, changes.len())?;
             let at = Place { txn: next, stamp: envelope.stamp, number: envelope.number };
@@ -213,6 +216,9 @@ impl Store {
             }
             next += 1;
             applied.new += 1;
+        }
+        if new_branch {
+            tables.bury_again()?;
         }
         for (id, entity, by) in std::mem::take(&mut tables.revived) {
             applied.revived.push(Revived { kind: EntityKind::from_number(entity), id, by });

@@ -11,8 +11,9 @@ use crate::local::{self, Place, Uuids};
 use crate::log;
 use crate::rows::{self, fits};
 use crate::search;
+use airshelf_catalog::change::branch::{begins_at, covered};
 use airshelf_catalog::change::cbor::{Changes, put_value, read_changes};
-use airshelf_catalog::change::{Act, Change, RowState, Seen, Stamp, covers, merge, same};
+use airshelf_catalog::change::{Act, Change, RowState, Seen, Stamp, merge, same};
 use airshelf_catalog::ids::unpack_layers;
 use airshelf_catalog::{EntityKind, FieldKind, Value, ValueRef};
 use rusqlite::{CachedStatement, Connection};
@@ -35,7 +36,9 @@ pub(crate) struct Tables<'c> {
     births: Option<Births<'c>>,
     new_layer: Option<CachedStatement<'c>>,
     /// Deletes by row; nearly always empty.
-    tombs: HashMap<i64, Vec<(i64, Seen)>>,
+    tombs: HashMap<i64, Vec<Stone>>,
+    /// Branches of copied devices of which something is held; nearly always none.
+    branches: Vec<Uuid>,
     bodies: HashMap<i64, Rc<Body>>,
     scratch: String,
     /// Rows that a concurrent change brought back: row, entity, the transaction that did.
@@ -87,6 +90,22 @@ impl Body {
     }
 }
 
+/// A delete: who wrote it, and what they had seen, itself included.
+#[derive(Clone)]
+struct Stone {
+    txn: i64,
+    writer: Uuid,
+    seen: Seen,
+}
+
+impl Stone {
+    fn of(at: Place, mut seen: Seen) -> Self {
+        let own = seen.entry(at.stamp.device).or_insert(0);
+        *own = (*own).max(at.number);
+        Stone { txn: at.txn, writer: at.stamp.device, seen }
+    }
+}
+
 /// Whether a row was there already.
 pub(crate) enum Birth {
     New(i64),
@@ -106,6 +125,7 @@ impl<'c> Tables<'c> {
             births: None,
             new_layer: None,
             tombs: HashMap::new(),
+            branches: Vec::new(),
             bodies: HashMap::new(),
             scratch: String::new(),
             revived: Vec::new(),
@@ -115,11 +135,15 @@ impl<'c> Tables<'c> {
             .prepare_cached("SELECT row, txn FROM tombstone")?
             .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?
             .collect::<Result<_, _>>()?;
+        if !stones.is_empty() {
+            tables.look_for_branches()?;
+        }
         for (row, txn) in stones {
+            let at = local::place(conn, txn)?;
             let uuid = Uuids::one_by_one(conn).of(row)?;
             for change in read_changes(&log::body(conn, txn)?)? {
                 if let (true, Act::Delete(seen)) = (change.row == uuid, change.act) {
-                    tables.tombs.entry(row).or_default().push((txn, seen));
+                    tables.tombs.entry(row).or_default().push(Stone::of(at, seen));
                 }
             }
         }
@@ -503,17 +527,18 @@ impl<'c> Tables<'c> {
 
     /// Takes a delete. It holds unless some held change beyond what its writer had seen touches the row.
     fn bury(&mut self, id: i64, uuid: Uuid, at: Place, seen: &Seen) -> Result<(), StoreError> {
-        let mut own = seen.clone();
-        let covered = own.entry(at.stamp.device).or_insert(0);
-        *covered = (*covered).max(at.number);
+        if self.tombs.is_empty() {
+            self.look_for_branches()?;
+        }
+        let stone = Stone::of(at, seen.clone());
         let mut insert = self
             .conn
             .prepare_cached("INSERT OR IGNORE INTO tombstone (row, txn, revived_by) VALUES (?1, ?2, NULL)")?;
         insert.execute((id, at.txn))?;
-        self.tombs.entry(id).or_default().push((at.txn, own.clone()));
+        self.tombs.entry(id).or_default().push(stone.clone());
         self.touched.insert(id);
         for (device, held) in log::seen(self.conn)? {
-            let from = own.get(&device).copied().unwrap_or(0);
+            let from = covered(&stone.seen, stone.writer, device, &self.branches);
             for number in from + 1..=held {
                 let Some(place) = log::find(self.conn, device, number)? else { continue };
                 for unread in Changes::of(&log::body(self.conn, place.txn)?) {
@@ -529,16 +554,22 @@ impl<'c> Tables<'c> {
         Ok(())
     }
 
-    /// Finds anew which deletes hold, after transactions got other names.
+    fn look_for_branches(&mut self) -> Result<(), StoreError> {
+        self.branches = log::seen(self.conn)?.into_keys().filter(|id| begins_at(*id).is_some()).collect();
+        Ok(())
+    }
+
+    /// Finds anew which deletes hold, after transactions got other names or a branch is new here.
     pub(crate) fn bury_again(&mut self) -> Result<(), StoreError> {
+        self.look_for_branches()?;
         for (id, stones) in std::mem::take(&mut self.tombs) {
             let uuid = Uuids::one_by_one(self.conn).of(id)?;
-            for (txn, seen) in stones {
+            for stone in stones {
                 let mut mark = self
                     .conn
                     .prepare_cached("UPDATE tombstone SET revived_by = NULL WHERE row = ?1 AND txn = ?2")?;
-                mark.execute((id, txn))?;
-                self.bury(id, uuid, local::place(self.conn, txn)?, &seen)?;
+                mark.execute((id, stone.txn))?;
+                self.bury(id, uuid, local::place(self.conn, stone.txn)?, &stone.seen)?;
             }
         }
         Ok(())
@@ -569,9 +600,9 @@ impl<'c> Tables<'c> {
         rows.push(change.row);
         for uuid in rows {
             let Some(known) = local::find(self.conn, uuid)? else { continue };
-            for (stone, seen) in self.tombs.get(&known.id).cloned().unwrap_or_default() {
-                if !covers(&seen, at.stamp.device, at.number) {
-                    self.revive(known.id, stone, uuid, at)?;
+            for stone in self.tombs.get(&known.id).cloned().unwrap_or_default() {
+                if at.number > covered(&stone.seen, stone.writer, at.stamp.device, &self.branches) {
+                    self.revive(known.id, stone.txn, uuid, at)?;
                 }
             }
         }

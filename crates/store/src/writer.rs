@@ -3,7 +3,7 @@
 use crate::connection;
 use crate::error::StoreError;
 use crate::history::TransactionId;
-use crate::host::fresh_id;
+use crate::host::{dice, fresh_id};
 use crate::local::{self, Place};
 use crate::log;
 use crate::rows::fits;
@@ -286,7 +286,7 @@ impl Writer<'_> {
         }
         let (conn, host, device) = (self.tables.conn, &*self.store.host, self.store.identity.device);
         let number = log::count_of(conn, device)? + 1;
-        let hlc = Clock(log::clock(conn)?).tick(host.now_ms());
+        let hlc = Clock(log::clock(conn)?).tick(host.now_ms(), dice(host));
         let stamp = Stamp { hlc, device };
         let txn = log::next_txn(conn)?;
         let head = Head {

@@ -6,7 +6,9 @@
 //!
 //! Two devices that import one sheet create the same rows. An edit that replaces one creation's value therefore
 //! replaces the equal value of every other creation too; a creation that says something else stands as a conflict.
+//! What a stamp means where a device was copied, [`super::branch`] says.
 
+use super::branch::means;
 use super::{Act, Change, Stamp};
 use crate::value::Value;
 use std::collections::BTreeMap;
@@ -20,7 +22,7 @@ pub struct Live {
     pub value: Value,
 }
 
-/// What the changes of one row add up to. Deletes are not in it; see [`super::covers`].
+/// What the changes of one row add up to. Deletes are not in it; see [`super::branch::covered`].
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct RowState {
     /// The earliest creation; none where only edits are held so far.
@@ -62,8 +64,11 @@ pub fn merge<'a>(changes: impl IntoIterator<Item = (Stamp, &'a Change)>) -> RowS
 
 impl Said<'_> {
     fn standing(&self) -> Vec<Live> {
+        let all = self.created.keys().chain(self.edited.keys());
         let replaced = |stamp: &Stamp| {
-            self.edited.iter().any(|(by, (_, replaces))| by != stamp && replaces.contains(stamp))
+            self.edited
+                .iter()
+                .any(|(by, (_, replaces))| by != stamp && means(replaces, *by, *stamp, all.clone()))
         };
         let gone: Vec<&Value> =
             self.created.iter().filter(|(stamp, _)| replaced(stamp)).map(|(_, v)| *v).collect();

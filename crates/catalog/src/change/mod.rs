@@ -6,6 +6,7 @@
 //!
 //! Start reading at [`stamp`] (what orders changes), then [`merge`] (the rule), then [`cbor`] (the bytes).
 
+pub mod branch;
 pub mod cbor;
 pub mod merge;
 pub mod stamp;
@@ -83,9 +84,4 @@ pub struct Transaction {
     pub head: Head,
     /// What it does.
     pub changes: Vec<Change>,
-}
-
-/// Whether a vector covers a transaction.
-pub fn covers(seen: &Seen, device: Uuid, number: u64) -> bool {
-    seen.get(&device).is_some_and(|held| *held >= number)
 }

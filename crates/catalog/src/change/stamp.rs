@@ -8,7 +8,7 @@ use uuid::Uuid;
 /// When a transaction was written, in an order that every store agrees on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Stamp {
-    /// Milliseconds since 1970 in the upper 48 bits, a counter in the lower 16.
+    /// Milliseconds since 1970 in the upper 48 bits, chance in the lower 16.
     pub hlc: u64,
     /// The device, which decides between equal clocks.
     pub device: Uuid,
@@ -19,8 +19,8 @@ pub struct Stamp {
 /// ```
 /// use airshelf_catalog::change::Clock;
 /// let mut clock = Clock::default();
-/// let first = clock.tick(1_000);
-/// assert!(clock.tick(990) > first); // a wall clock that went back does not take the order with it
+/// let first = clock.tick(1_000, 7);
+/// assert!(clock.tick(990, 3) > first); // a wall clock that went back does not take the order with it
 /// ```
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Clock(pub u64);
@@ -28,9 +28,10 @@ pub struct Clock(pub u64);
 impl Clock {
     /// Gives a stamp's clock later than any before, at `now_ms` milliseconds since 1970 if that is later still.
     ///
-    /// A counter that overflows runs into the milliseconds, which keeps the order.
-    pub fn tick(&mut self, now_ms: u64) -> u64 {
-        self.0 = (now_ms << 16).max(self.0.saturating_add(1));
+    /// A throw of the dice goes in, so that two copies of a device, which count on from one clock, do not come to the same.
+    pub fn tick(&mut self, now_ms: u64, dice: u16) -> u64 {
+        let dice = u64::from(dice);
+        self.0 = (now_ms << 16 | dice).max(self.0.saturating_add(1 + dice));
         self.0
     }
 

@@ -159,8 +159,12 @@ impl Store {
         let made = written
             .map_err(StoreError::io(&*what))
             .and_then(|()| connection::open(&beside).and_then(connection::close_new));
+        // The identity comes before the name: a shelf that was in this folder may have left its own, and what is restored
+        // must never write under that, whatever stops this program when.
+        let made = made.and_then(|()| {
+            host.new_identity(dir).map(drop).map_err(StoreError::io("keeping a new identity"))
+        });
         name_shelf(made, &beside, dir)?;
-        host.new_identity(dir).map_err(StoreError::io("keeping a new identity"))?;
         Store::open(dir, host)
     }
 }

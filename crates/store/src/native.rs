@@ -52,7 +52,8 @@ impl Native {
             out.write_all(text.to_string().as_bytes())?;
             out.sync_all()?;
             if over {
-                fs::rename(&beside, file).map(|()| true)
+                // Power that goes must not bring the old identity back, under which another copy writes.
+                fs::rename(&beside, file).and_then(|()| naming::sync_folder_of(file)).map(|()| true)
             } else {
                 naming::name_unless_taken(&beside, file)
             }

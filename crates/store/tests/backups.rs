@@ -75,6 +75,28 @@ fn a_backup_is_verified_restored_elsewhere_and_refused_when_damaged() {
 
 /// Every place of the file where the note stands is damaged by itself: in the table, and in the log.
 #[test]
+fn what_is_restored_never_writes_as_the_device_that_was_in_its_place() {
+    let (folder, dir, _) = with_a_part();
+    let file = folder.path().join("backup.zip");
+    let store = Store::open(&dir, host(folder.path())).unwrap();
+    let before = store.device();
+    store.backup(&file).unwrap();
+    drop(store);
+    fs::remove_dir_all(&dir).unwrap();
+    // An identity that cannot be kept: nothing is restored, rather than under the old one.
+    let config = folder.path().join("config");
+    let devices = config.join("devices");
+    fs::rename(&devices, config.join("devices, aside")).unwrap();
+    fs::write(&devices, "in the way").unwrap();
+    assert!(Store::restore(&file, &dir, host(folder.path())).is_err());
+    assert!(!dir.join("airshelf.db").exists());
+    fs::remove_file(&devices).unwrap();
+    fs::rename(config.join("devices, aside"), &devices).unwrap();
+    let restored = Store::restore(&file, &dir, host(folder.path())).unwrap();
+    assert_ne!(restored.device(), before);
+}
+
+#[test]
 fn a_damaged_database_is_refused_and_the_earlier_backup_stays() {
     let (folder, dir, _) = with_a_part();
     let (file, database) = (folder.path().join("shelf.zip"), dir.join("airshelf.db"));

@@ -25,6 +25,8 @@ struct Deed {
     told: String,
     readings: Vec<(Uuid, f64)>,
     photo: Option<([u8; 32], Vec<u8>)>,
+    /// Whether it may replace more than what showed.
+    may_settle: bool,
     /// A text that must stand after it.
     text: Option<String>,
 }
@@ -36,7 +38,7 @@ pub fn something(device: &mut Device, facts: &mut Facts, pen: &mut Pen, dice: &m
     let done = act(device, &before, facts, pen, dice, &mut deed);
     let dark = device.recovers(dice);
     let after = Seen::of(device.held());
-    facts.note(device, &before, &after);
+    facts.note(device, &before, &after, deed.may_settle);
     let holds = |device: &Device, id: Uuid| device.held().holds(id).unwrap();
     let outcome = match &done {
         Ok(()) => {
@@ -163,6 +165,7 @@ fn act(
             if old {
                 facts.undone_blindly();
             }
+            deed.may_settle = true;
             write(store, "undo", |w| w.undo(entry.id).map(drop))
         }
         (25..=27, _) => {
@@ -193,6 +196,7 @@ fn act(
             let Some(conflict) = dice.choice(store.conflicts()?) else { return Ok(()) };
             let other = conflict.others[dice.usize(..conflict.others.len())].value.clone();
             deed.told = format!("settle {} of {} as {other:?}", conflict.field.name, conflict.id);
+            deed.may_settle = true;
             store.settle(&conflict, other).map(drop)
         }
         (_, Some(id)) => {

@@ -19,6 +19,7 @@ pub type Place = (Uuid, &'static str);
 pub struct Seen {
     pub alive: BTreeSet<Uuid>,
     pub standing: BTreeMap<Place, BTreeSet<String>>,
+    pub shown: BTreeMap<Place, String>,
 }
 
 /// The fields that are followed.
@@ -31,6 +32,7 @@ impl Seen {
         let mut put = |place: Place, text: &Option<String>| {
             if let Some(text) = text {
                 seen.standing.entry(place).or_default().insert(text.clone());
+                seen.shown.insert(place, text.clone());
             }
         };
         let parts = store.every::<Part>();
@@ -104,8 +106,8 @@ pub struct Facts {
 }
 
 impl Facts {
-    /// Takes note of what a deed on a device came to.
-    pub fn note(&mut self, device: &Device, before: &Seen, after: &Seen) {
+    /// Takes note of what a deed on a device came to. One that does not settle or undo replaces only what showed.
+    pub fn note(&mut self, device: &Device, before: &Seen, after: &Seen, may_settle: bool) {
         for (place, texts) in &before.standing {
             if !after.alive.contains(&place.0) {
                 continue;
@@ -113,6 +115,8 @@ impl Facts {
             let stand = after.standing.get(place).cloned().unwrap_or_default();
             let came: Vec<&String> = stand.difference(texts).collect();
             for gone in texts.difference(&stand) {
+                let showed = before.shown.get(place) == Some(gone);
+                assert!(showed || may_settle, "\"{gone}\" was listed beside what showed, and is gone");
                 if let Some(fact) = self.facts.get_mut(gone) {
                     // What replaced it is what came, or what was there already and was settled upon.
                     let by = came.first().copied().or(stand.first());

@@ -31,6 +31,8 @@ pub struct World {
     folder: TempDir,
     trace: Trace,
     named: usize,
+    /// How often folders are copied, in percent of all that happens.
+    copies: u8,
 }
 
 fn folder() -> TempDir {
@@ -52,7 +54,9 @@ impl World {
             folder: folder(),
             trace,
             named: 0,
+            copies: 0,
         };
+        world.copies = *[0, 3, 15].get(world.dice.usize(..3)).unwrap();
         for n in 0..world.dice.usize(3..=4) {
             let (name, machine) = (world.name(), world.machine());
             machine.installs(n > 0 && world.dice.u8(0..5) == 0);
@@ -122,24 +126,29 @@ impl World {
     pub fn goes_on(&mut self) {
         let passes = *[0, 1, 5, 1_000, 60_000, 7_200_000].get(self.dice.usize(..6)).unwrap();
         self.sun.moves_on(passes);
+        if self.dice.u8(0..100) < self.copies {
+            match self.dice.u8(0..5) {
+                0..=2 => self.copied(),
+                _ => self.put_back(),
+            }
+            return;
+        }
         match self.dice.u8(0..100) {
-            0..=57 => self.deed(),
-            58..=81 => self.meeting(),
-            82..=85 => {
+            0..=61 => self.deed(),
+            62..=86 => self.meeting(),
+            87..=89 => {
                 let (at, skew) = (self.any(), self.skew());
                 self.devices[at].machine.is_off_by(skew);
                 self.tell(&format!("{}: clock off by {skew} ms", self.devices[at].name));
             }
-            86..=88 => {
+            90..=92 => {
                 let at = self.any();
                 self.tell(&format!("{}: the power goes", self.devices[at].name));
                 self.devices[at].goes_dark(&mut self.dice);
             }
-            89..=91 => self.copied(),
-            92..=93 => self.put_back(),
-            94..=95 => self.restored(),
-            96 => self.tomorrow(),
-            97 => self.new_program(),
+            93..=94 => self.restored(),
+            95 => self.tomorrow(),
+            96 => self.new_program(),
             _ => {
                 let at = self.any();
                 self.tell(&format!("{}: opened again", self.devices[at].name));

@@ -106,11 +106,14 @@ impl Refusal {
 fn status(code: Code) -> StatusCode {
     match code {
         Code::NotFound => StatusCode::NOT_FOUND,
+        Code::Unpaired => StatusCode::UNAUTHORIZED,
         Code::Ambiguous | Code::ShelfExists | Code::OtherShelf | Code::ReadOnly => StatusCode::CONFLICT,
         Code::BadQuantity | Code::BadArgument | Code::OutsideValidity => StatusCode::BAD_REQUEST,
         Code::DiskFull => StatusCode::INSUFFICIENT_STORAGE,
         Code::Store | Code::Stopped | Code::Unreachable => StatusCode::SERVICE_UNAVAILABLE,
-        _ => StatusCode::INTERNAL_SERVER_ERROR,
+        Code::UnreadableFile | Code::NoShelf | Code::MayNotRead | Code::Damaged => {
+            StatusCode::INTERNAL_SERVER_ERROR
+        }
     }
 }
 

@@ -11,6 +11,8 @@ mod exchange;
 mod forks;
 mod hub;
 mod photos;
+#[cfg(feature = "openapi")]
+mod shape;
 pub mod wire;
 
 pub use exchange::{Exchange, SyncReport};

@@ -85,7 +85,7 @@ pub struct Hello {
     /// Its clock, milliseconds since 1970.
     pub now_ms: u64,
     /// What it holds.
-    #[cfg_attr(feature = "openapi", schema(value_type = Object))]
+    #[cfg_attr(feature = "openapi", schema(value_type = super::shape::Vector))]
     pub vector: VersionVector,
 }
 
@@ -102,7 +102,7 @@ pub struct Welcome {
     /// Its clock, milliseconds since 1970.
     pub now_ms: u64,
     /// What it holds.
-    #[cfg_attr(feature = "openapi", schema(value_type = Object))]
+    #[cfg_attr(feature = "openapi", schema(value_type = super::shape::Vector))]
     pub vector: VersionVector,
     /// Devices of which it holds other transactions than the asking shelf.
     pub forked: Vec<Uuid>,
@@ -123,7 +123,7 @@ pub struct LinksOf {
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Links {
     /// By number.
-    #[cfg_attr(feature = "openapi", schema(value_type = Object))]
+    #[cfg_attr(feature = "openapi", schema(value_type = std::collections::HashMap<String, super::shape::Chained>))]
     pub links: BTreeMap<u64, Link>,
 }
 
@@ -136,7 +136,7 @@ pub struct ForkAt {
     /// The number.
     pub from: u64,
     /// The asking shelf's link there.
-    #[cfg_attr(feature = "openapi", schema(value_type = Object))]
+    #[cfg_attr(feature = "openapi", schema(value_type = super::shape::Chained))]
     pub link: Link,
 }
 
@@ -153,7 +153,7 @@ pub struct Forked {
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Pull {
     /// What the asking shelf holds.
-    #[cfg_attr(feature = "openapi", schema(value_type = Object))]
+    #[cfg_attr(feature = "openapi", schema(value_type = super::shape::Vector))]
     pub vector: VersionVector,
     /// About how many bytes to give.
     pub budget_bytes: usize,
@@ -164,7 +164,7 @@ pub struct Pull {
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Pushed {
     /// What it holds.
-    #[cfg_attr(feature = "openapi", schema(value_type = Object))]
+    #[cfg_attr(feature = "openapi", schema(value_type = super::shape::Vector))]
     pub vector: VersionVector,
     /// How many transactions were new to it.
     pub new: usize,
@@ -177,6 +177,7 @@ pub struct Pushed {
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct BlobName {
     /// SHA-256.
+    #[cfg_attr(feature = "openapi", schema(pattern = "^[0-9a-f]{64}$"))]
     pub sha256: String,
     /// Size; for one that is asked for, the byte to go on from.
     pub bytes: u64,
@@ -189,9 +190,11 @@ pub struct BlobsOf {
     /// Those that the asking shelf has, and is not sure that anybody else does; at most 1,000.
     pub have: Vec<BlobName>,
     /// Those that it lacks, by SHA-256; at most 1,000.
+    #[cfg_attr(feature = "openapi", schema(value_type = Vec<super::shape::Sha256>))]
     pub want: Vec<String>,
     /// The last that the answering shelf named as lacking, to go on after it.
     #[serde(default)]
+    #[cfg_attr(feature = "openapi", schema(pattern = "^[0-9a-f]{64}$"))]
     pub after: Option<String>,
 }
 

@@ -53,7 +53,7 @@ async fn names(
 #[utoipa::path(
     get, path = "/api/blobs/{sha256}", tag = "sync", security(("key" = [])),
     params(
-        ("sha256" = String, Path, description = "SHA-256 of its bytes, 64 hexadecimal digits"),
+        ("sha256" = String, Path, pattern = "^[0-9a-f]{64}$", description = "SHA-256 of its bytes, 64 hexadecimal digits"),
         ("range" = Option<String>, Header, description = "`bytes=FROM-` or `bytes=FROM-TO`; others are passed over"),
     ),
     responses(
@@ -118,7 +118,7 @@ async fn get(
 #[utoipa::path(
     put, path = "/api/blobs/{sha256}", tag = "sync", security(("key" = [])),
     params(
-        ("sha256" = String, Path, description = "SHA-256 of its bytes, 64 hexadecimal digits"),
+        ("sha256" = String, Path, pattern = "^[0-9a-f]{64}$", description = "SHA-256 of its bytes, 64 hexadecimal digits"),
         ("content-range" = Option<String>, Header, description = "`bytes FROM-TO/TOTAL`; without it, the whole"),
     ),
     request_body(content = Vec<u8>, content_type = "application/octet-stream"),
@@ -153,7 +153,7 @@ async fn put(
 /// Gives a small picture of a photo, the right way up and without metadata.
 #[utoipa::path(
     get, path = "/api/blobs/{sha256}/thumbnail", tag = "sync", security(("key" = [])),
-    params(("sha256" = String, Path, description = "SHA-256 of the photo's bytes, 64 hexadecimal digits")),
+    params(("sha256" = String, Path, pattern = "^[0-9a-f]{64}$", description = "SHA-256 of the photo's bytes, 64 hexadecimal digits")),
     responses((status = 200, body = Vec<u8>, content_type = "image/jpeg"))
 )]
 async fn thumbnail(

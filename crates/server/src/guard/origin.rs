@@ -20,8 +20,9 @@ pub(crate) struct Own {
 }
 
 const METHODS: HeaderValue = HeaderValue::from_static("GET, HEAD, POST, PUT, PATCH, DELETE");
-const HEADERS: HeaderValue =
-    HeaderValue::from_static("authorization, content-type, content-encoding, content-range, range, if-none-match");
+const HEADERS: HeaderValue = HeaderValue::from_static(
+    "authorization, content-type, content-encoding, content-range, range, if-none-match",
+);
 const EXPOSED: HeaderValue = HeaderValue::from_static("content-range, etag, retry-after");
 const YES: HeaderValue = HeaderValue::from_static("true");
 const PRIVATE_NETWORK_ASKED: &str = "access-control-request-private-network";

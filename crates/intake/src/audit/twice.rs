@@ -2,9 +2,10 @@
 
 use super::desk::{Desk, run_place};
 use super::fault::{Detail, Fault, Repair};
+use super::misread::step_si;
 use super::rule::Rule;
 use super::shelf::{KeyMap, Row, Shelf};
-use airshelf_catalog::{Purpose, Refit, Uuid};
+use airshelf_catalog::{Purpose, Quantity, Refit, Uuid};
 use std::collections::HashMap;
 use std::hash::{DefaultHasher, Hash, Hasher};
 
@@ -41,12 +42,22 @@ fn same(a: Option<f64>, b: Option<f64>) -> bool {
     }
 }
 
+/// Whether two quantities in different units are one, to half a unit of the last digits that both show.
+fn same_shown(a: Option<&Quantity>, b: Option<&Quantity>) -> bool {
+    let (Some(a), Some(b)) = (a, b) else { return false };
+    let steps = step_si(a).zip(step_si(b)).map(|(a, b)| 0.5 * (a + b));
+    a.unit() != b.unit() && steps.is_some_and(|steps| (a.si - b.si).abs() <= 1.05 * steps)
+}
+
 /// Finds runs recorded twice, in one file or in several, and puts down a fault for every later one.
 pub(crate) fn duplicates(shelf: &Shelf, faults: &mut Vec<Fault>) -> Twice {
     also_at(shelf, faults);
     let mut seen: KeyMap<u64, (usize, usize)> =
         HashMap::with_capacity_and_hasher(2 * shelf.records.runs.len(), Default::default());
     let mut twice: Twice = HashMap::new();
+    // A sheet that leaves out what stands on the bench may repeat one that tells it.
+    let items = |named: bool| shelf.evenings.iter().flat_map(|e| &e.rows).any(|r| r.item.is_some() == named);
+    let some_unnamed = items(true) && items(false);
     for (e, evening) in shelf.evenings.iter().enumerate() {
         let day =
             evening.session.date.as_deref().map_or_else(|| id_bits(Some(evening.session.id)), text_bits);
@@ -59,7 +70,9 @@ pub(crate) fn duplicates(shelf: &Shelf, faults: &mut Vec<Fault>) -> Twice {
             let digits = row.actual().filter(|_| row.assembly.is_some()).map(|pressure| {
                 key(&[day, order as u64, purpose as u64, digit_bits(flow), digit_bits(pressure.si)])
             });
-            for k in std::iter::once(parts).chain(digits) {
+            let unnamed = some_unnamed
+                .then(|| key(&[day, order as u64, purpose as u64, id_bits(row.run.assembly), u64::MAX]));
+            for k in std::iter::once(parts).chain(digits).chain(unnamed) {
                 let Some(&(e0, r0)) = seen.get(&k) else {
                     seen.insert(k, (e, r));
                     continue;
@@ -92,7 +105,8 @@ fn digit_bits(si: f64) -> u64 {
 
 /// Whether two assemblies are one, or may be: they differ only in parts that one side names and the shelf does not have.
 fn one_assembly(shelf: &Shelf, a: &Row, b: &Row) -> Spelled {
-    if a.run.assembly == b.run.assembly && a.item == b.item {
+    let unnamed = a.table != b.table && (a.item.is_none() || b.item.is_none());
+    if a.run.assembly == b.run.assembly && (a.item == b.item || unnamed) {
         return Spelled::Alike;
     }
     let (la, lb) = (shelf.layers(a), shelf.layers(b));
@@ -139,7 +153,9 @@ fn alike(shelf: &Shelf, a: &Row, b: &Row) -> bool {
     };
     let exact = same(Some(fa), Some(fb))
         && (same(pressure(a), pressure(b)) || pressure(a).is_none() || pressure(b).is_none());
-    let nearly = (fa / fb - 1.0).abs() < NEARLY && pressure(a).is_some() && same(pressure(a), pressure(b));
+    let nearly = (fa / fb - 1.0).abs() < NEARLY
+        && pressure(a).is_some()
+        && (same(pressure(a), pressure(b)) || same_shown(a.actual(), b.actual()));
     clocks && (exact || (nearly && spelled == Spelled::Alike))
 }
 

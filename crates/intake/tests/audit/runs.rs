@@ -391,3 +391,22 @@ fn a_loss_of_nothing_is_a_blank_in_any_list_of_losses() {
     assert_eq!(list("0"), [Some(4)]);
     assert_eq!(list("8.8"), []);
 }
+
+#[test]
+fn a_run_typed_again_in_other_units_and_without_its_item_is_the_same_run() {
+    let again = |flow: &str| {
+        let other = format!(
+            "Date;Session;Run;Type;Filter;Top;Bottom;Flow (m3/h);Set (mbar);Held (mbar)\n\
+             2024-06-01;QS-0601;4;test;QF-2;QL-1;QB-1;{flow};49,82;49,77\n\
+             2024-06-01;QS-0601;7;baseline;;;bare;473,3;49,82;49,87\n"
+        );
+        let files = [("parts.csv", PARTS), ("runs.csv", &Sheet::clean().csv()), ("again.csv", &other)];
+        let faults = audit(&records(&files), &Scope::default());
+        let twice = faults
+            .iter()
+            .filter(|f| f.rule == Rule::DuplicateRow && f.place.file.as_deref() == Some("again.csv"));
+        twice.map(|f| f.place.row.unwrap()).collect::<Vec<_>>()
+    };
+    assert_eq!(again("452,1"), [2, 3]);
+    assert_eq!(again("441,0"), [3]);
+}

@@ -8,10 +8,14 @@ mod again;
 mod evidence;
 #[path = "stage/export.rs"]
 mod export;
+#[path = "stage/headers.rs"]
+mod headers;
 #[path = "stage/layouts.rs"]
 mod layouts;
 #[path = "stage/samples.rs"]
 mod samples;
+#[path = "stage/shops.rs"]
+mod shops;
 
 use airshelf_catalog::{Records, Run};
 use airshelf_intake::map::Mapping;

@@ -3,7 +3,7 @@
 use super::evidence::by_unit;
 use super::field::Field;
 use super::header::{BROUGHT, Header};
-use super::vocabulary::{DIMENSION_WORDS, FILLERS, GUESSES, KIND_WORDS, PARTS, RATINGS, RUNS, WITH_UNIT};
+use super::vocabulary::{DIMENSION_WORDS, FILLERS, KIND_WORDS, Spelling, WITH_UNIT, spellings};
 use airshelf_catalog::{PartDimension, PartKind};
 use airshelf_units::{Dimension, Unit};
 
@@ -31,19 +31,19 @@ pub struct Assigned {
     pub unit: Option<Unit>,
     /// From 0 (a guess) to 1 (the field's own name).
     pub confidence: f64,
+    /// Whether a person said so.
+    pub told: bool,
+}
+
+impl Assigned {
+    /// A column that nothing is known of.
+    pub(crate) fn open(header: Header) -> Assigned {
+        Assigned { header, field: None, unit: None, confidence: 0.0, told: false }
+    }
 }
 
 /// Less than this is no match.
 pub(crate) const LEAST: f64 = 0.62;
-
-fn spellings(group: Group) -> &'static [(Field, &'static [&'static str])] {
-    match group {
-        Group::Runs => RUNS,
-        Group::Parts => PARTS,
-        Group::Guesses => GUESSES,
-        Group::Ratings => RATINGS,
-    }
-}
 
 /// A word of a header stands for a word of a spelling: the same, or shortened to three letters or more.
 fn same_word(written: &str, word: &str) -> Option<f64> {
@@ -64,51 +64,47 @@ fn same_word(written: &str, word: &str) -> Option<f64> {
     if consonants == written { Some(0.92) } else { consonants.starts_with(written).then_some(0.89) }
 }
 
-fn phrase(words: &[&str], spelling: &str) -> f64 {
-    let wanted: Vec<&str> = spelling.split(' ').collect();
+fn phrase(words: &[&str], joined: &str, spelling: &Spelling) -> f64 {
+    let wanted = &spelling.words;
     if words.len() == wanted.len() {
-        let matched: Option<Vec<f64>> = words.iter().zip(&wanted).map(|(a, b)| same_word(a, b)).collect();
+        let matched =
+            words.iter().zip(wanted).try_fold(1.0, |least: f64, (a, b)| Some(least.min(same_word(a, b)?)));
         if let Some(matched) = matched {
-            return matched.into_iter().fold(1.0, f64::min);
+            return matched;
         }
     }
     // All words of the spelling, in any order, among others.
-    let mut weakest: f64 = 1.0;
-    for want in &wanted {
-        match words.iter().filter_map(|w| same_word(w, want)).reduce(f64::max) {
-            Some(score) => weakest = weakest.min(score),
-            None => {
-                weakest = 0.0;
-                break;
-            }
+    if wanted.len() <= words.len() {
+        let found = |want: &str| words.iter().filter_map(|w| same_word(w, want)).reduce(f64::max);
+        let weakest = wanted.iter().try_fold(1.0, |least: f64, want| Some(least.min(found(want)?)));
+        if let Some(weakest) = weakest {
+            let share = wanted.len() as f64 / words.len() as f64;
+            return weakest * if share >= 1.0 { 0.95 } else { 0.5 + 0.4 * share };
         }
     }
-    if weakest > 0.0 && wanted.len() <= words.len() {
-        let share = wanted.len() as f64 / words.len() as f64;
-        return weakest * if share >= 1.0 { 0.95 } else { 0.5 + 0.4 * share };
-    }
-    let (written, wanted) = (words.join(" "), wanted.join(" "));
-    if written.len() < 4 || wanted.len() < 4 {
+    let (shorter, longer) = (joined.len().min(spelling.text.len()), joined.len().max(spelling.text.len()));
+    // A slip in a word of five letters makes another word as often (`plate`, `place`).
+    if shorter < 4 || (longer - shorter) as f64 > 0.19 * longer as f64 {
         return 0.0;
     }
-    // A slip in a word of five letters makes another word as often (`plate`, `place`).
-    let near = strsim::normalized_damerau_levenshtein(&written, &wanted);
+    let near = strsim::normalized_damerau_levenshtein(joined, spelling.text);
     if near > 0.81 { 0.9 * near } else { 0.0 }
 }
 
 /// How well a header names a field: 1 for its own name, 0 for no likeness.
-pub(crate) fn score(header: &Header, field: Field, spellings: &[&str]) -> f64 {
+pub(crate) fn score(header: &Header, field: Field, spellings: &[Spelling]) -> f64 {
     let all: Vec<&str> = header.words.iter().map(String::as_str).collect();
     let fewer: Vec<&str> = all.iter().copied().filter(|w| !FILLERS.contains(w)).collect();
+    let (joined, joined_fewer) = (all.join(" "), fewer.join(" "));
     let mut best: f64 = 0.0;
     for spelling in spellings {
-        best = best.max(phrase(&all, spelling));
+        best = best.max(phrase(&all, &joined, spelling));
         if fewer.len() < all.len() && !fewer.is_empty() {
-            best = best.max(0.97 * phrase(&fewer, spelling));
+            best = best.max(0.97 * phrase(&fewer, &joined_fewer, spelling));
         }
     }
     // The first spelling is the field's own name; a tie with somebody else's name for it is its own.
-    if best > 0.0 && spellings.first().is_none_or(|own| *own != all.join(" ")) {
+    if best > 0.0 && spellings.first().is_none_or(|own| own.text != joined) {
         best -= 0.005;
     }
     match (header.unit, field.dimension()) {
@@ -121,16 +117,16 @@ pub(crate) fn score(header: &Header, field: Field, spellings: &[&str]) -> f64 {
             } else if all.is_empty() {
                 unit_alone(unit, field)
             } else {
-                best.max(with_unit(&all, field))
+                best.max(with_unit(&all, &joined, field))
             }
         }
     }
 }
 
 /// How well words name a field that only the unit beside them tells: `Read, inH2O` is a pressure, `Read, CFM` a flow.
-fn with_unit(words: &[&str], field: Field) -> f64 {
+fn with_unit(words: &[&str], joined: &str, field: Field) -> f64 {
     let lists = WITH_UNIT.iter().filter(|w| w.0 == field);
-    let best = lists.flat_map(|w| w.1).map(|spelling| phrase(words, spelling)).fold(0.0, f64::max);
+    let best = lists.flat_map(|w| &w.1).map(|spelling| phrase(words, joined, spelling)).fold(0.0, f64::max);
     0.92 * best
 }
 
@@ -201,6 +197,11 @@ fn may_repeat(field: Field) -> bool {
 ///
 /// Source of the spellings and weights: common practice, no source.
 pub fn assign(headers: &[Header], group: Group) -> Vec<Assigned> {
+    assign_but(headers, group, &[])
+}
+
+/// As [`assign`], but leaves out fields that a column of that number cannot hold.
+pub(crate) fn assign_but(headers: &[Header], group: Group, not: &[(usize, Field)]) -> Vec<Assigned> {
     let mut pairs: Vec<(f64, usize, Field)> = Vec::new();
     for (at, header) in headers.iter().enumerate() {
         if group == Group::Runs
@@ -218,16 +219,13 @@ pub fn assign(headers: &[Header], group: Group) -> Vec<Assigned> {
                 Field::Size if is_size => 0.98,
                 field => score(header, field, spellings),
             };
-            if score >= LEAST {
+            if score >= LEAST && !not.contains(&(header.column, *field)) {
                 pairs.push((score, at, *field));
             }
         }
     }
     pairs.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let mut out: Vec<Assigned> = headers
-        .iter()
-        .map(|h| Assigned { header: h.clone(), field: None, unit: None, confidence: 0.0 })
-        .collect();
+    let mut out: Vec<Assigned> = headers.iter().cloned().map(Assigned::open).collect();
     let mut taken: Vec<Field> = Vec::new();
     for (score, at, field) in pairs {
         if out[at].field.is_some() || (taken.contains(&field) && !may_repeat(field)) {
@@ -280,9 +278,38 @@ pub(crate) fn suffices(columns: &[Assigned], group: Group) -> bool {
     }
 }
 
+/// Fields that only a table of runs has beside an item, a flow and a pressure.
+fn only_of_runs(field: Field) -> bool {
+    use Field::{
+        ActualPressure, Assembly, Base, Clock, Direction, Filter, Lid, NetFlow, Purpose, Restraint, Service,
+        Session, Spacer, StatedLoss, StatedLossPercent, Stud, VelocityStack,
+    };
+    [
+        ActualPressure,
+        Assembly,
+        Base,
+        Clock,
+        Direction,
+        Filter,
+        Lid,
+        NetFlow,
+        Purpose,
+        Restraint,
+        Service,
+        Session,
+        Spacer,
+        StatedLoss,
+        StatedLossPercent,
+        Stud,
+        VelocityStack,
+    ]
+    .contains(&field)
+}
+
 /// Finds the group of tables whose words a header row speaks; none where it is no header.
 pub(crate) fn best_group(headers: &[Header]) -> Option<(Group, Vec<Assigned>, f64)> {
     let mut best: Option<(Group, Vec<Assigned>, f64)> = None;
+    let mut of_runs = false;
     for group in [Group::Runs, Group::Parts, Group::Guesses, Group::Ratings] {
         let columns = assign(headers, group);
         if !suffices(&columns, group) {
@@ -314,6 +341,13 @@ pub(crate) fn best_group(headers: &[Header]) -> Option<(Group, Vec<Assigned>, f6
             })
             .count() as f64;
         let total = total + 0.1 * own;
+        if group == Group::Runs {
+            of_runs = columns.iter().any(|c| c.field.is_some_and(only_of_runs));
+        }
+        // Items with a flow and a pressure each, and nothing of a session or a stack, are rated, not run.
+        if group == Group::Ratings && !of_runs && best.as_ref().is_some_and(|b| b.0 == Group::Runs) {
+            return Some((group, columns, total));
+        }
         if best.as_ref().is_none_or(|b| total > b.2) {
             best = Some((group, columns, total));
         }

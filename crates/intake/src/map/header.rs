@@ -71,9 +71,9 @@ const MEASURED: [Dimension; 8] = [
 ];
 
 /// Words that are a unit's spelling somewhere but a name in a header.
-const NO_UNITS: [&str; 17] = [
-    "x", "off", "each", "ea", "day", "days", "ratio", "fraction", "pleats", "pleat", "pieces", "piece", "rh",
-    "r", "1", "k", "pc",
+const NO_UNITS: [&str; 19] = [
+    "foot", "feet", "x", "off", "each", "ea", "day", "days", "ratio", "fraction", "pleats", "pleat",
+    "pieces", "piece", "rh", "r", "1", "k", "pc",
 ];
 
 /// Words for a flow that was brought to another pressure.
@@ -217,7 +217,9 @@ fn split(text: &str) -> (&str, Option<Unit>) {
     }
     if let Some(&at) = starts.first()
         && let Some(unit) = unit_of(&text[..at], false)
-        && unit.dimension() == Dimension::Flow
+        && (unit.dimension() == Dimension::Flow
+            // `inH2O held`; `Atm. pressure` is a name.
+            || unit.dimension() == Dimension::Pressure && at > 3 && !text.starts_with(['a', 'A']))
     {
         return (text[at..].trim(), Some(unit));
     }
@@ -241,6 +243,10 @@ mod tests {
             ("RH, %", "rh", Some(Unit::PERCENT)),
             ("CFM", "", Some(Unit::CFM)),
             ("Run no.", "run no", None),
+            ("inH2O held", "held", Some(Unit::IN_H2O)),
+            ("mbar set", "set", Some(Unit::MBAR)),
+            ("CFM lost", "lost", Some(Unit::CFM)),
+            ("Foot", "foot", None),
             ("Pleats", "pleats", None),
             ("Size, OD x high", "size od x high", None),
             ("flow in CFM", "flow", Some(Unit::CFM)),

@@ -48,8 +48,9 @@ impl<'w> Columns<'w> {
         Columns { list, decimal }
     }
 
-    /// Marks the columns whose blanks repeat what stands above: those that the page says, and session and date where
-    /// they begin filled and go on blank; in a canonical sheet a blank is a blank.
+    /// Marks the columns whose blanks repeat what stands above: those that the page says, session and date where
+    /// they begin filled and go on blank, and what is written only where it changes; in a canonical sheet a blank is a
+    /// blank.
     pub fn mark_repeats(&mut self, page_text: &[&str], rows: &[&'w Row], merged: &[Merged], canonical: bool) {
         let mut told: Vec<Field> = Vec::new();
         let mut all = false;
@@ -74,7 +75,10 @@ impl<'w> Columns<'w> {
             let begins = rows.first().is_some_and(|r| !r.text(column.index).trim().is_empty());
             let here = |m: &&Merged| m.first_column as usize == column.index && m.last_row > m.first_row;
             column.merged = merged.iter().filter(here).map(|m| (m.first_row, m.last_row)).collect();
-            column.repeats = told.contains(&column.field) || (all && (keeps || ambient)) || (keeps && begins);
+            column.repeats = told.contains(&column.field)
+                || (all && (keeps || ambient))
+                || (keeps && begins)
+                || (!canonical && ambient && begins && only_changes(column.index, column.field, rows));
         }
     }
 
@@ -101,6 +105,18 @@ impl<'w> Columns<'w> {
         column.above = text;
         text
     }
+}
+
+/// Whether a column of the weather, or of what was set, is filled in few rows, and there always with something new.
+fn only_changes(column: usize, field: Field, rows: &[&Row]) -> bool {
+    let filled: Vec<&str> = rows.iter().map(|r| r.text(column).trim()).filter(|t| !t.is_empty()).collect();
+    let weather =
+        matches!(field, Field::AirTemperature | Field::MeterTemperature | Field::Barometer | Field::Humidity);
+    let few = if weather { 2 } else { 4 };
+    rows.len() >= 6
+        && filled.len() * few <= rows.len()
+        && filled.windows(2).all(|pair| pair[0] != pair[1])
+        && filled.iter().all(|t| !ditto(t))
 }
 
 /// `blank date, air, baro, RH: as the line above` names columns whose blanks repeat; an empty list means all.

@@ -83,7 +83,7 @@ const MONTHS: [&str; 12] = [
     "december",
 ];
 
-fn month_of(word: &str) -> Option<u32> {
+pub(super) fn month_of(word: &str) -> Option<u32> {
     let word = word.to_lowercase();
     if word.len() < 3 {
         return None;
@@ -92,14 +92,30 @@ fn month_of(word: &str) -> Option<u32> {
         .iter()
         .position(|m| m.starts_with(&word) || word == "sept" && m.starts_with("sep"))
         .map(|m| m as u32 + 1)
-        .or_else(|| german_month(&word))
+        .or_else(|| month_abroad(&word))
 }
 
-fn german_month(word: &str) -> Option<u32> {
-    let names =
-        ["januar", "jänner", "februar", "märz", "maerz", "mai", "juni", "juli", "oktober", "dezember"];
-    let months = [1, 1, 2, 3, 3, 5, 6, 7, 10, 12];
-    names.iter().position(|n| n.starts_with(word)).map(|at| months[at])
+/// Months in German, French and Spanish where they differ from English beyond their ends.
+const ABROAD: [(u32, &[&str]); 12] = [
+    (1, &["januar", "jänner", "janvier", "enero"]),
+    (2, &["februar", "février", "fevrier", "febrero"]),
+    (3, &["märz", "maerz", "mars", "marzo"]),
+    (4, &["avril", "abril"]),
+    (5, &["mai", "mayo"]),
+    (6, &["juni", "juin", "junio"]),
+    (7, &["juli", "juillet", "julio"]),
+    (8, &["août", "aout", "agosto"]),
+    (9, &["septembre", "septiembre"]),
+    (10, &["oktober", "octobre", "octubre"]),
+    (11, &["novembre", "noviembre"]),
+    (12, &["dezember", "décembre", "decembre", "diciembre"]),
+];
+
+fn month_abroad(word: &str) -> Option<u32> {
+    let mut fits = ABROAD.iter().filter(|m| m.1.iter().any(|name| name.starts_with(word)));
+    let month = fits.next()?.0;
+    // `jui` may be two.
+    fits.next().is_none().then_some(month)
 }
 
 fn year_of(year: u32, digits: usize) -> i32 {
@@ -117,6 +133,10 @@ fn iso(year: i32, month: u32, day: u32) -> Option<String> {
 
 /// Reads a date; `order` is what the page or file decided, `guess` what to take where nothing did.
 pub(crate) fn date(text: &str, order: Option<DateOrder>, guess: DateOrder) -> Option<Civil> {
+    // `12 de mayo de 2024`
+    if text.contains(" de ") {
+        return date(&text.replace(" de ", " "), order, guess);
+    }
     let text = text.trim();
     let (day_text, clock_text) = match text.split_once('T') {
         Some((day, clock)) if day.ends_with(|c: char| c.is_ascii_digit()) => (day, Some(clock)),
@@ -317,6 +337,9 @@ mod tests {
             ("12. Dezember 2024", "2024-12-12"),
             ("2 März 2024", "2024-03-02"),
             ("Sat, 20 July 2024", "2024-07-20"),
+            ("7 juin 2024", "2024-06-07"),
+            ("3 août 2024", "2024-08-03"),
+            ("12 de mayo de 2024", "2024-05-12"),
             ("2024/7/2", "2024-07-02"),
             ("2024-08-09T20:15:00", "2024-08-09T20:15"),
             ("2024-08-09 8:15 PM", "2024-08-09T20:15"),

@@ -8,9 +8,11 @@
 //!
 //! Common practice, no source. A relation counts when most rows keep it, so that a few wrong rows do not hide it.
 
+use super::civil;
 use super::table::{Found, Shape};
-use super::terms::{ditto, no_part, not_run, purpose};
-use crate::map::{Field, Group};
+use super::terms::{direction, ditto, no_part, not_run, only_service, purpose, restraint, service};
+use crate::map::columns::{Assigned, assign_but, suffices};
+use crate::map::{DateOrder, Field, Group, Header};
 use crate::reader::{CellKind, Sheet};
 use airshelf_units::{Decimal, Dimension, Unit, read, read_sizes};
 
@@ -22,14 +24,19 @@ const SURE: f64 = 0.97;
 const TOLD: f64 = 0.75;
 
 /// Gives columns the fields that the numbers of the table speak for.
-pub(super) fn by_content(found: &mut Found, sheet: &Sheet, decimal: Option<Decimal>) {
-    let Shape::Listed(group) = found.shape else { return };
-    if !matches!(group, Group::Runs | Group::Parts) {
-        return;
-    }
+///
+/// Gives back the columns whose cells do not fit their header, as the header alone had them.
+pub(super) fn by_content(found: &mut Found, sheet: &Sheet, decimal: Option<Decimal>) -> Vec<Assigned> {
+    let Shape::Listed(group) = found.shape else { return Vec::new() };
     let book = Book { sheet, decimal };
+    let unfit = unfit(found, group, &book);
+    dates(found, group, &book);
+    if !matches!(group, Group::Runs | Group::Parts) {
+        return unfit;
+    }
     sizes(found, &book);
     if group == Group::Runs {
+        states_for_elements(found, &book);
         numbered_or_named(found, &book);
         named_stack(found, &book);
         air(found, &book);
@@ -37,6 +44,21 @@ pub(super) fn by_content(found: &mut Found, sheet: &Sheet, decimal: Option<Decim
         flows(found, &book);
         shares(found, &book);
         stack(found, &book);
+    }
+    unfit
+}
+
+/// Where nothing else was found for a column that does not fit its header, the header stands: its cells are set aside
+/// one by one, with their reasons.
+pub(super) fn as_headed(found: &mut Found, unfit: Vec<Assigned>) {
+    for column in unfit {
+        if found.columns.iter().any(|c| c.field == column.field) {
+            continue;
+        }
+        let own = found.columns.iter_mut().find(|c| c.header.column == column.header.column);
+        if let Some(own) = own.filter(|c| c.field.is_none()) {
+            *own = column;
+        }
     }
 }
 
@@ -75,6 +97,112 @@ fn give(found: &mut Found, at: usize, field: Field) {
     column.field = Some(field);
     column.confidence = TOLD;
     column.unit = field.dimension().and_then(|d| column.header.unit_for(d, field == Field::Barometer));
+}
+
+/// Where the cells of a column cannot be what its header was taken for, the header is read again without that.
+fn unfit(found: &mut Found, group: Group, book: &Book<'_>) -> Vec<Assigned> {
+    let mut not: Vec<(usize, Field)> = Vec::new();
+    let mut unfit: Vec<Assigned> = Vec::new();
+    for _ in 0..4 {
+        let before = not.len();
+        for at in 0..found.columns.len() {
+            let column = &found.columns[at];
+            if let Some(field) = column.field.filter(|_| !column.told)
+                && cannot_be(found, book, at, field)
+            {
+                not.push((column.header.column, field));
+                if unfit.iter().all(|u| u.header.column != column.header.column) {
+                    unfit.push(column.clone());
+                }
+            }
+        }
+        if not.len() == before {
+            break;
+        }
+        let headers: Vec<Header> = found.columns.iter().map(|c| c.header.clone()).collect();
+        let mut again = assign_but(&headers, group, &not);
+        for (new, own) in again.iter_mut().zip(&found.columns) {
+            if own.told {
+                *new = own.clone();
+            } else if found.columns.iter().any(|c| c.told && c.field.is_some() && c.field == new.field) {
+                *new = Assigned::open(own.header.clone());
+            }
+        }
+        if !suffices(&again, group) {
+            break;
+        }
+        found.columns = again;
+    }
+    unfit
+}
+
+/// Whether hardly any cell of a column can be read as a field that needs numbers, dates or known words.
+fn cannot_be(found: &Found, book: &Book<'_>, at: usize, field: Field) -> bool {
+    let texts = book.texts(found, at);
+    if texts.len() < 2 {
+        return false;
+    }
+    let share =
+        |fits: &dyn Fn(&str) -> bool| texts.iter().filter(|t| fits(t)).count() as f64 / texts.len() as f64;
+    let numeric = |text: &str| {
+        let body = text.trim_start_matches(|c: char| !c.is_alphanumeric());
+        body.starts_with(|c: char| c.is_numeric())
+    };
+    let day = |text: &str| {
+        numeric(text)
+            || civil::date(text, None, DateOrder::DayFirst).is_some()
+            || text.split(|c: char| !c.is_alphanumeric()).any(|word| civil::month_of(word).is_some())
+    };
+    let unsure = found.columns[at].confidence < SURE;
+    match field {
+        field if field.dimension().is_some() && field != Field::Size => {
+            share(&|t| numeric(t) || t.contains(|c: char| c.is_ascii_digit()) && t.contains(['~', '<', '=']))
+                < 0.3
+        }
+        Field::Order | Field::Place | Field::Readings => {
+            share(&|t| t.len() <= 2 || t.contains(|c: char| c.is_ascii_digit())) < 0.3
+        }
+        Field::Date | Field::Arrived | Field::Revised | Field::Written if unsure => share(&day) < 0.2,
+        Field::Clock => share(&|t| t.contains(|c: char| c.is_ascii_digit())) < 0.3,
+        Field::Purpose if unsure => share(&|t| purpose(t).is_some()) == 0.0,
+        Field::Restraint if unsure => share(&|t| restraint(t).is_some() || numeric(t)) == 0.0,
+        Field::Service if unsure => share(&|t| service(t).is_some()) == 0.0,
+        Field::Direction if unsure => share(&|t| direction(t).is_some()) == 0.0,
+        _ => false,
+    }
+}
+
+/// A column without a name whose cells are all dates.
+fn dates(found: &mut Found, group: Group, book: &Book<'_>) {
+    let field = match group {
+        Group::Runs => Field::Date,
+        Group::Parts => Field::Arrived,
+        Group::Guesses => Field::Written,
+        Group::Ratings => return,
+    };
+    if place(found, field).is_some() {
+        return;
+    }
+    let dated = |at: &usize| {
+        let column = &found.columns[*at];
+        let texts = book.texts(found, *at);
+        column.field.is_none()
+            && !column.told
+            && texts.len() > 1
+            && texts.iter().all(|t| t.len() > 5 && civil::date(t, None, DateOrder::DayFirst).is_some())
+    };
+    if let Some(at) = (0..found.columns.len()).find(dated) {
+        give(found, at, field);
+    }
+}
+
+/// An `Element` whose cells are all states of elements tells the state.
+fn states_for_elements(found: &mut Found, book: &Book<'_>) {
+    let Some(at) = place(found, Field::Filter).filter(|at| !found.columns[*at].told) else { return };
+    let texts = book.texts(found, at);
+    if place(found, Field::Service).is_none() && texts.len() > 1 && texts.iter().all(|t| only_service(t)) {
+        give(found, at, Field::Service);
+    }
 }
 
 /// A column of `A×B` is one of sizes.

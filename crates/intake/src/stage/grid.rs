@@ -56,6 +56,11 @@ pub(crate) fn layout(paper: &Paper<'_>, found: &Found) -> Layout {
             break;
         }
     }
+    // What stands before the axes of a corner is the part that the axes leave.
+    if held.is_empty() && !label.is_empty() && label.split_whitespace().count() <= 3 {
+        let left = [PartKind::Base, PartKind::Lid, PartKind::Filter].into_iter().find(|k| !kinds.contains(k));
+        held.extend(left.map(|kind| (kind, label.to_owned())));
+    }
     Layout { down: kinds[0], across: kinds[1], held, cells: cells_are(paper, found) }
 }
 
@@ -97,10 +102,10 @@ fn labelled(text: &str, axes: &[PartKind]) -> Option<(PartKind, String)> {
     }
     let words = plain(text);
     let kind = [
-        (PartKind::Base, ["base", "pan"]),
-        (PartKind::Spacer, ["spacer", "riser"]),
-        (PartKind::Lid, ["lid", "cover"]),
-        (PartKind::Filter, ["filter", "element"]),
+        (PartKind::Base, ["base", "pan", "lower part", "bottom", "tray"]),
+        (PartKind::Spacer, ["spacer", "riser", "ring", "entretoise", "zwischenring"]),
+        (PartKind::Lid, ["lid", "cover", "deckel", "couvercle", "tapa"]),
+        (PartKind::Filter, ["filter", "element", "cleaner", "filtre", "filtro"]),
     ]
     .into_iter()
     .find(|(kind, names)| !axes.contains(kind) && names.iter().any(|n| says(&words, n)))?

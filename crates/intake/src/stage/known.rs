@@ -169,10 +169,10 @@ impl Known {
         one(true, true).or_else(|| one(true, false)).or_else(|| one(false, true))
     }
 
-    /// Tags and names of the carburetors, other than names too short to stand out in a text.
+    /// Tags and names of the carburetors.
     pub(crate) fn carburetors(&self) -> impl Iterator<Item = &str> {
         let items = self.parts.values().filter(|p| p.kind == Some(PartKind::Carburetor));
-        items.flat_map(|p| [p.tag.as_deref(), p.name.as_deref()]).flatten().filter(|name| name.len() > 2)
+        items.flat_map(|p| [p.tag.as_deref(), p.name.as_deref()]).flatten().filter(|name| name.len() > 1)
     }
 
     /// The revision that a label of a part means; the first where there is none.

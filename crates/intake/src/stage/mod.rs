@@ -379,7 +379,7 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
     let flow = set.habits.flow.unwrap_or(if set.habits.metric { Unit::L_S } else { Unit::CFM });
     let hand = Hand { decimal, order: told.and_then(|t| t.date_order).or(set.order), guess, flow };
     let above: Vec<&Row> = found.above.iter().map(|r| &sheet.rows[*r]).collect();
-    let mut page = page::read_page(&above, hand);
+    let mut page = page::read_page(&above, hand, found.span);
     if let Some(told) = told {
         told_page(&mut page, told, hand);
     }
@@ -390,11 +390,13 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
         let own = std::mem::take(&mut page);
         page = before.clone();
         page.lines = own.lines;
+        // Its own title comes before what the one above says.
+        page.words = format!("{} {}", own.words, page.words).trim().to_owned();
         if !own.words.is_empty() && (own.losses || own.flows || own.percent) {
             (page.losses, page.flows, page.percent) = (own.losses, own.flows, own.percent);
         }
     }
-    evidence::by_content(&mut found, sheet, decimal);
+    let unfit = evidence::by_content(&mut found, sheet, decimal);
     if !found.has(Field::SetPressure) && found.shape != Shape::Grid {
         let of_flow = |f: Field| f.dimension() == Some(Dimension::Flow);
         let flows: Vec<&Header> =
@@ -402,6 +404,7 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
         page::pressure_of_header(&flows, header_row, hand, &mut page);
     }
     settle::fields(&mut found, sheet, &page, set.known);
+    evidence::as_headed(&mut found, unfit);
     settle::units(&mut found, sheet, &page, set.habits);
 
     let winners = found.shape == Shape::Listed(Group::Runs)
@@ -422,11 +425,7 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
         .or(Some(if set.habits.metric { Unit::KPA } else { Unit::IN_H2O }));
     let paper = Paper {
         sheet,
-        table: Derived::new("sheet_table")
-            .id(Some(set.file))
-            .text(sheet.name.as_deref().unwrap_or(""))
-            .int(Some(i64::from(header_row)))
-            .finish(),
+        table: table_id(set.file, sheet, header_row, found.span),
         canonical: canonical(&found),
         dates: dates_beside(&found, sheet, &page, &session),
         page,
@@ -453,6 +452,15 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
     }
     ready.layout = ready.describe();
     ready
+}
+
+fn table_id(file: Uuid, sheet: &Sheet, header_row: u32, span: table::Span) -> Uuid {
+    let id = Derived::new("sheet_table")
+        .id(Some(file))
+        .text(sheet.name.as_deref().unwrap_or(""))
+        .int(Some(i64::from(header_row)));
+    // A table to the right of another has its column as well.
+    if span.from > 0 { id.int(Some(span.from as i64)).finish() } else { id.finish() }
 }
 
 /// What dates of a table may leave out: the year that the page has, and that they are days counted by a spreadsheet.
@@ -601,8 +609,8 @@ impl<'w> Ready<'w> {
             })
             .collect();
         let text: Vec<&str> = comments.iter().map(String::as_str).collect();
-        let first: Vec<&Row> = self.found.rows.iter().take(1).map(|r| &sheet.rows[*r]).collect();
-        columns.mark_repeats(&text, &first, &sheet.merged, self.paper.canonical);
+        let rows: Vec<&Row> = self.found.rows.iter().take(400).map(|r| &sheet.rows[*r]).collect();
+        columns.mark_repeats(&text, &rows, &sheet.merged, self.paper.canonical);
         match self.found.shape {
             Shape::Listed(Group::Parts) => parts::stage(draft, &self.paper, &self.found, &mut columns),
             Shape::Listed(Group::Guesses) => others::guesses(draft, &self.paper, &self.found, &mut columns),

@@ -1,6 +1,7 @@
 //! Guesses before a test, and rated flows.
 
 use super::cells::{Columns, quantity, si_unit, whole};
+use super::civil;
 use super::draft::{At, Draft};
 use super::runs::{RawRows, split_stack};
 use super::table::Found;
@@ -95,6 +96,7 @@ pub(super) fn guesses<'w>(
         let session = said
             .as_deref()
             .and_then(|s| session_named(draft, s))
+            .or_else(|| session_of_day(draft, &paper.page.words))
             .or_else(|| session_in(draft, &paper.page.words))
             .or_else(|| session_on(draft, paper.page.text(Field::Date)?));
         let session_note = match (&session, said) {
@@ -174,6 +176,31 @@ fn session_on(draft: &Draft<'_, '_>, date: &str) -> Option<Uuid> {
     let own = draft.records.sessions.iter().filter(|s| s.date.as_deref() == Some(date)).map(|s| s.id);
     let known = draft.known.session_dates.get(date).into_iter().flatten().copied();
     let mut all: Vec<Uuid> = own.chain(known).collect();
+    all.sort_unstable();
+    all.dedup();
+    (all.len() == 1).then(|| all[0])
+}
+
+/// The only session of the day that the title names without its year: `Guesses for 13 July`.
+fn session_of_day(draft: &Draft<'_, '_>, words: &str) -> Option<Uuid> {
+    let list: Vec<&str> = words.split(' ').collect();
+    let day_of = |text: &str| {
+        let digits = text.trim_end_matches(|c: char| c.is_ascii_alphabetic());
+        digits.parse::<u32>().ok().filter(|day| (1..=31).contains(day))
+    };
+    let named = list.windows(2).find_map(|pair| {
+        let (month, day) = match (civil::month_of(pair[0]), civil::month_of(pair[1])) {
+            (Some(month), None) => (month, day_of(pair[1])?),
+            (None, Some(month)) => (month, day_of(pair[0])?),
+            _ => return None,
+        };
+        Some(format!("-{month:02}-{day:02}"))
+    })?;
+    let on_day = |date: &str| date.get(4..10) == Some(named.as_str());
+    let own = &draft.records.sessions;
+    let own = own.iter().filter(|s| s.date.as_deref().is_some_and(on_day)).map(|s| s.id);
+    let known = draft.known.session_dates.iter().filter(|(date, _)| on_day(date));
+    let mut all: Vec<Uuid> = own.chain(known.flat_map(|(_, ids)| ids.iter().copied())).collect();
     all.sort_unstable();
     all.dedup();
     (all.len() == 1).then(|| all[0])

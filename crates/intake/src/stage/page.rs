@@ -2,12 +2,15 @@
 
 use super::civil;
 use super::known::Known;
+use super::table::Span;
 use super::terms::{plain, restraint, says};
 use crate::map::columns::score;
+use crate::map::vocabulary::{Vocabulary, vocabulary};
 use crate::map::{DateOrder, Field, Header};
 use crate::reader::{CellKind, Row};
 use airshelf_catalog::{BaselineKind, Quantity, Restraint};
 use airshelf_units::{Decimal, Dimension, Read, Unit, read_any};
+use std::sync::LazyLock;
 
 /// One value of a page.
 #[derive(Clone, Debug, PartialEq)]
@@ -166,9 +169,31 @@ fn stop_of(text: &str) -> usize {
         .find(|&(at, c)| match c {
             ';' | '(' | ')' | '|' | '\n' => true,
             ',' => !bytes.get(at + 1).is_some_and(u8::is_ascii_digit),
+            '-' | '–' | '—' => parted(text, at, c),
+            '.' => sentence_ends(text, at),
             _ => false,
         })
         .map_or(text.len(), |(at, _)| at)
+}
+
+/// A dash between spaces parts what stands on its sides.
+fn parted(text: &str, at: usize, dash: char) -> bool {
+    text[..at].ends_with(' ') && text[at + dash.len_utf8()..].starts_with(' ')
+}
+
+/// A point behind a word or a number, before a new sentence; `in. of water` and `approx. 20` go on.
+fn sentence_ends(text: &str, at: usize) -> bool {
+    let next = text[at + 1..].strip_prefix(' ').and_then(|rest| rest.chars().next());
+    let word = text[..at].rsplit(|c: char| !c.is_alphanumeric()).next().unwrap_or("");
+    let whole = word.ends_with(|c: char| c.is_ascii_digit()) || word.len() > 3;
+    let short = ["approx", "about", "circa", "temp", "baro", "barom", "press"]
+        .iter()
+        .any(|w| word.eq_ignore_ascii_case(w));
+    match next {
+        Some(c) if c.is_uppercase() => whole,
+        Some(c) if c.is_ascii_digit() => whole && !short && !word.ends_with(|c: char| c.is_ascii_digit()),
+        _ => false,
+    }
 }
 
 /// The clause around a place of a text.
@@ -176,119 +201,107 @@ fn clause(text: &str, at: usize) -> (usize, usize) {
     let start = text[..at]
         .char_indices()
         .rev()
-        .find(|&(i, c)| c == ';' || c == ',' && !text.as_bytes().get(i + 1).is_some_and(u8::is_ascii_digit))
-        .map_or(0, |(i, _)| i + 1);
+        .find(|&(i, c)| match c {
+            ';' | '|' => true,
+            ',' => !text.as_bytes().get(i + 1).is_some_and(u8::is_ascii_digit),
+            '-' | '–' | '—' => parted(text, i, c),
+            '.' => sentence_ends(text, i),
+            _ => false,
+        })
+        .map_or(0, |(i, c)| i + c.len_utf8());
     (start, at + stop_of(&text[at..]))
 }
 
-const LABELS: &[(Field, &[&str])] = &[
-    (Field::Date, &["date", "day", "tested", "tested on", "evening of", "when"]),
-    (Field::Session, &["session", "evening", "page", "session name", "night"]),
-    (Field::Who, &["operator", "by", "who", "measured by", "tester", "run by", "person", "at the bench"]),
-    (Field::Bench, &["bench", "flow bench", "rig"]),
-    (Field::Range, &["range", "bench range", "full scale", "range in use", "meter range", "scale"]),
-    (
-        Field::SetPressure,
-        &[
-            "test pressure",
-            "set pressure",
-            "pressure",
-            "depression",
-            "test depression",
-            "water",
-            "tested at",
-            "set",
-            "vacuum",
-            "pressure drop",
-            "test vacuum",
-            "all at",
-            "drawn at",
-            "pull",
-        ],
-    ),
-    (
-        Field::AirTemperature,
-        &["air", "temperature", "air temperature", "room", "room temperature", "inlet air"],
-    ),
-    (
-        Field::Barometer,
-        &[
-            "barometer",
-            "baro",
-            "barometric pressure",
-            "station pressure",
-            "atmospheric pressure",
-            "air pressure",
-            "glass",
-        ],
-    ),
-    (Field::Humidity, &["humidity", "rh", "relative humidity"]),
-    (
-        Field::StatedBaseline,
-        &[
-            "baseline",
-            "bare",
-            "bare baseline",
-            "baseline bare",
-            "zero run",
-            "zero",
-            "reference run",
-            "reference flow",
-            "base line",
-            "carb alone",
-            "carburetor alone",
-            "bare carb",
-            "bare run",
-            "baseline with base",
-            "reference",
-            "bare flow",
-            "baseline flow",
-            "bare carburetor",
-        ],
-    ),
-    (
-        Field::Item,
-        &[
-            "item",
-            "carburetor",
-            "carburettor",
-            "carb",
-            "on the bench",
-            "tested item",
-            "throttle body",
-            "unit",
-        ],
-    ),
-    (Field::Restraint, &["restraint", "held", "fastening", "how held", "fixing", "held by"]),
-    (
-        Field::Service,
-        &[
-            "service",
-            "state",
-            "elements",
-            "filters",
-            "condition of elements",
-            "filter state",
-            "element state",
-            "media",
-        ],
-    ),
-    // What follows may be several things at once.
-    (
-        Field::Note,
-        &[
-            "conditions",
-            "weather",
-            "ambient",
-            "ambient conditions",
-            "atmosphere",
-            "room conditions",
-            "note",
-            "notes",
-            "remarks",
-        ],
-    ),
-];
+/// Labels of what a page holds, as a vocabulary has them.
+static LABELS: LazyLock<Vocabulary> = LazyLock::new(|| {
+    vocabulary(&[
+        (
+            Field::Date,
+            "date; day; tested; tested on; evening of; when; date of test; test date; night of; datum; \
+             tag; fecha; jour; dated; run on",
+        ),
+        (
+            Field::Session,
+            "session; evening; page; session name; night; night no; evening no; sheet; leaf; session no; \
+             sitzung; séance; sesión; abend",
+        ),
+        (
+            Field::Who,
+            "operator; by; who; measured by; tester; run by; person; at the bench; operators; crew; done \
+             by; prüfer; opérateur; operador; at the stick; written by; present; we were; hands",
+        ),
+        (Field::Bench, "bench; flow bench; rig; test bench; prüfstand; banc; banco; bench used"),
+        (
+            Field::Range,
+            "range; bench range; full scale; range in use; meter range; scale; scale used; range used; \
+             range set; bench scale; meter scale; range of bench; messbereich; bereich; plage; rango; \
+             escala; full range; range limit",
+        ),
+        (
+            Field::SetPressure,
+            "test pressure; set pressure; pressure; depression; test depression; water; tested at; set; \
+             vacuum; pressure drop; test vacuum; all at; drawn at; pull; underpressure; suction; drawn; \
+             set to; set at; depression held; vacuum held; held at; at depression; water column; test \
+             water; prüfdruck; unterdruck; druck; solldruck; dépression; pression; depresión; presión; \
+             vacuum set; draw; test drop; set depression; depression set; pressure held; pressure set; \
+             pull of; pulled at; test suction",
+        ),
+        (
+            Field::AirTemperature,
+            "air; temperature; air temperature; room; room temperature; inlet air; air temp; room temp; \
+             temp; shop temperature; shop temp; shop air; temperature of air; lufttemperatur; luft; \
+             temperatur; température; température air; temperatura; aire; shop; inlet temperature; \
+             thermometer; temp of air",
+        ),
+        (
+            Field::Barometer,
+            "barometer; baro; barometric pressure; station pressure; atmospheric pressure; air pressure; \
+             glass; pressure of the air; bp; barom; station baro; station barometer; air pressure \
+             station; luftdruck; baromètre; pression atmosphérique; pression atm; barómetro; presión \
+             atmosférica; weather glass; atm pressure; atmospheric; local baro; barometer station; \
+             pressure of the day",
+        ),
+        (
+            Field::Humidity,
+            "humidity; rh; relative humidity; rel humidity; rel hum; hum; moisture; damp; luftfeuchte; \
+             luftfeuchtigkeit; feuchte; humidité; humedad; humidity of air; hygrometer",
+        ),
+        (
+            Field::StatedBaseline,
+            "baseline; bare; bare baseline; baseline bare; zero run; zero; reference run; reference flow; \
+             base line; carb alone; carburetor alone; bare carb; bare run; baseline with base; reference; \
+             bare flow; baseline flow; bare carburetor; reference naked; reference bare; naked; naked \
+             reference; referenz; référence; referencia; baseline flow bare; base flow; bare reads; bare \
+             reading; average of zeros; bare carb flows; carb bare; open carb; baseline reading; baseline \
+             average; baseline mean; mean of baselines; without anything; nothing on",
+        ),
+        (
+            Field::Item,
+            "item; carburetor; carburettor; carb; on the bench; tested item; throttle body; unit; for; \
+             testing; under test; vergaser; carburateur; carburador; prüfling; carb tested; on test; carb \
+             under test",
+        ),
+        (
+            Field::Restraint,
+            "restraint; held; fastening; how held; fixing; held by; lid held; lid held by; held with; \
+             hold down; clamped; clamped by; fastened; fixed; befestigung; fixation; sujeción; tied by; \
+             secured by; lids; all lids",
+        ),
+        (
+            Field::Service,
+            "service; state; elements; filters; condition of elements; filter state; element state; \
+             media; filter condition; element condition; condition; cond; state of elements; state of \
+             filters; zustand; état; estado; all elements; all filters; paper; papers",
+        ),
+        // What follows may be several things at once.
+        (
+            Field::Note,
+            "conditions; weather; ambient; ambient conditions; atmosphere; room conditions; note; notes; \
+             remarks; remark; comment; comments; air conditions; the day; room and weather; wetter; \
+             météo; tiempo; bedingungen; bemerkung; shop conditions",
+        ),
+    ])
+});
 
 fn label_of(text: &str) -> Option<(Field, Header)> {
     let text = text.trim();
@@ -297,6 +310,9 @@ fn label_of(text: &str) -> Option<(Field, Header)> {
     }
     let inner = text.trim_end_matches([':', '=', '.']).trim();
     let header = Header::of(0, inner);
+    // What a label adds in brackets says more of it: `Reference (naked)`.
+    let main =
+        inner.split_once('(').map(|(main, _)| Header::of(0, main.trim())).filter(|h| !h.words.is_empty());
     if header.words.is_empty() || header.words.iter().any(|w| w.bytes().any(|b| b.is_ascii_digit())) {
         return None;
     }
@@ -305,7 +321,10 @@ fn label_of(text: &str) -> Option<(Field, Header)> {
     // The unit is no objection here: a label of a date has none.
     let best = LABELS
         .iter()
-        .map(|(field, spellings)| (score(&header, *field, spellings), *field))
+        .map(|(field, spellings)| {
+            let alone = main.as_ref().map_or(0.0, |main| score(main, *field, spellings));
+            (alone.max(score(&header, *field, spellings)), *field)
+        })
         .max_by(|a, b| a.0.total_cmp(&b.0))?;
     if best.0 >= least {
         Some((best.1, header))
@@ -322,19 +341,19 @@ pub(crate) fn is_label(text: &str) -> bool {
 }
 
 /// Reads the lines above a table.
-pub(crate) fn read_page(rows: &[&Row], hand: Hand) -> Page {
+pub(crate) fn read_page(rows: &[&Row], hand: Hand, span: Span) -> Page {
     let mut page = Page::default();
     for row in rows {
-        read_line(row, hand, &mut page);
+        read_line(row, hand, span, &mut page);
     }
     page
 }
 
-fn read_line(row: &Row, hand: Hand, page: &mut Page) {
+fn read_line(row: &Row, hand: Hand, span: Span, page: &mut Page) {
     let number = row.number();
     let cells: Vec<(String, &CellKind)> = row
         .cells()
-        .filter(|c| !c.raw.trim().is_empty())
+        .filter(|c| span.has(c.column) && !c.raw.trim().is_empty())
         .map(|c| (c.raw.trim().trim_start_matches('#').trim().to_owned(), c.kind))
         .filter(|c| !c.0.is_empty())
         .collect();
@@ -397,7 +416,7 @@ fn note_words(text: &str, row: u32, page: &mut Page) {
     if page.readings_each.is_none() {
         page.readings_each = readings_each(&words).map(|n| (n, row, text.to_owned()));
     }
-    for part in text.split([';', '|']) {
+    for part in sentences(text) {
         for piece in part.split(", ") {
             let piece_words = plain(piece);
             let all = ["everything", "all", "every", "each", "throughout", "always", "lids", "both"];
@@ -428,6 +447,20 @@ fn note_words(text: &str, row: u32, page: &mut Page) {
             assumed: false,
         });
     }
+}
+
+/// The sentences of a line.
+fn sentences(text: &str) -> Vec<&str> {
+    let mut out = Vec::new();
+    let mut from = 0;
+    for (at, c) in text.char_indices() {
+        if matches!(c, ';' | '|') || (c == '.' && sentence_ends(text, at)) {
+            out.push(text[from..at].trim());
+            from = at + 1;
+        }
+    }
+    out.push(text[from..].trim());
+    out
 }
 
 /// `paper new`, `all elements as new`: a state together with what it is the state of.
@@ -743,7 +776,7 @@ pub(super) fn item_of_shelf(rows: &[&Row], known: &Known, page: &mut Page) {
     for row in rows {
         for cell in row.cells() {
             let text = plain(cell.raw);
-            let named = known.carburetors().filter(|name| says(&text, &plain(name)));
+            let named = known.carburetors().filter(|name| names(cell.raw, &text, name));
             let Some(name) = named.max_by_key(|name| name.len()) else { continue };
             page.put(PageValue {
                 field: Field::Item,
@@ -756,6 +789,15 @@ pub(super) fn item_of_shelf(rows: &[&Row], known: &Known, page: &mut Page) {
             return;
         }
     }
+}
+
+/// Whether a text names a carburetor; a tag of two letters must stand apart as it is spelled.
+fn names(raw: &str, text: &str, name: &str) -> bool {
+    if name.len() > 2 {
+        return says(text, &plain(name));
+    }
+    let tagged = name.bytes().any(|b| b.is_ascii_uppercase()) && name.bytes().any(|b| b.is_ascii_digit());
+    tagged && raw.split([',', ';', ' ', ':', '(', ')']).any(|word| word == name)
 }
 
 /// What a baseline's words say it consists of.
@@ -919,9 +961,35 @@ fn meaning(
             let unit = if flow == Unit::CFM { Unit::IN_H2O } else { Unit::KPA };
             Some((Field::SetPressure, in_unit(unit, value), true))
         }
-        _ if any(&["range"]) && value > 0.0 => Some((Field::Range, in_unit(flow, value), true)),
+        // A bare number beside a word for the flow of the carburetor alone; smaller ones count something.
+        _ if any(&BARE) && !leak && value > 20.0 => Some((Field::StatedBaseline, in_unit(flow, value), true)),
+        _ if value > 0.0 && of_range(words, figure.raw) => Some((Field::Range, in_unit(flow, value), true)),
         _ => None,
     }
+}
+
+/// What people call the carburetor with nothing on it.
+const BARE: [&str; 9] = [
+    "bare carb",
+    "bare carburetor",
+    "carb alone",
+    "carb bare",
+    "carburetor alone",
+    "zero run",
+    "reference bare",
+    "reference naked",
+    "bare baseline",
+];
+
+/// Whether a number stands right beside a word for the range: `range 560`, `range of 560`, `400 range`.
+fn of_range(words: &str, raw: &str) -> bool {
+    const RANGE: [&str; 6] = ["range", "scale", "full scale", "messbereich", "bereich", "plage"];
+    let number = plain(raw);
+    let list: Vec<&str> =
+        words.split(' ').filter(|w| !["of", "is", "the", "to", "in", "use"].contains(w)).collect();
+    let Some(at) = list.iter().position(|w| number.starts_with(*w) && !w.is_empty()) else { return false };
+    let beside = |at: Option<usize>| at.and_then(|at| list.get(at)).is_some_and(|w| RANGE.contains(w));
+    beside(at.checked_sub(1)) || beside(Some(at + number.split(' ').count()))
 }
 
 /// The unit of a barometer reading, from its size. Source: common practice; ranges as of station pressures.

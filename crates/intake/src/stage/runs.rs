@@ -22,7 +22,7 @@ use std::collections::HashMap;
 struct Read<T>(Vec<(String, Option<T>)>);
 
 impl<T: Copy> Read<T> {
-    fn of(&mut self, text: &str, read: fn(&str) -> Option<T>) -> Option<T> {
+    fn of(&mut self, text: &str, read: impl Fn(&str) -> Option<T>) -> Option<T> {
         if text.is_empty() {
             return None;
         }
@@ -296,7 +296,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
                 Field::Assembly => line.assembly = text,
                 Field::Stud => line.stud = text,
                 Field::Restraint => {
-                    line.restraint = self.restraints.of(text, terms::restraint);
+                    line.restraint = self.restraints.of(text, |t| terms::restraint_under(&column.header, t));
                     if line.restraint.is_none() && !not_run(text) {
                         line.broken.push((column.index, unread(text, "restraint")));
                     }

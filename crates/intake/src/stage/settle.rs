@@ -195,10 +195,27 @@ pub(crate) fn fields(found: &mut Found, sheet: &Sheet, page: &Page, known: &Know
             }
         }
     }
-    let ranked =
-        ["best to worst", "winners", "ranking", "ranked", "best first", "worst last", "order of merit"]
-            .iter()
-            .any(|w| says(&page.words, w));
+    let ranked = [
+        "best to worst",
+        "winners",
+        "ranking",
+        "ranked",
+        "best first",
+        "worst last",
+        "order of merit",
+        "best on top",
+        "best at the top",
+        "hit list",
+        "top ten",
+        "league table",
+        "rangliste",
+        "bestenliste",
+        "classement",
+        "clasificación",
+    ]
+    .iter()
+    .any(|w| says(&page.words, w))
+        || by_loss(found, sheet);
     let ordered = found.has(Field::Purpose) || found.has(Field::Clock);
     if ranked && !ordered && !found.has(Field::Place) {
         for column in &mut found.columns {
@@ -207,6 +224,27 @@ pub(crate) fn fields(found: &mut Found, sheet: &Sheet, page: &Page, known: &Know
             }
         }
     }
+}
+
+/// Whether a list without flows is numbered from the least loss to the largest.
+fn by_loss(found: &Found, sheet: &Sheet) -> bool {
+    if found.has(Field::Flow) || found.has(Field::NetFlow) {
+        return false;
+    }
+    let numbers = |field: Field| -> Vec<f64> {
+        let column = found.columns.iter().find(|c| c.field == Some(field)).map(|c| c.header.column);
+        let cells = column.map(|column| content(found, sheet, column)).unwrap_or_default();
+        let number = |text: &str| {
+            let both = [Decimal::Point, Decimal::Comma];
+            both.into_iter().find_map(|d| read(text, Dimension::Ratio, Some(Unit::RATIO), Some(d)).ok())
+        };
+        cells.iter().filter_map(|c| number(c.0)).map(|r| r.value.abs()).collect()
+    };
+    let (order, loss) = (numbers(Field::Order), numbers(Field::StatedLoss));
+    order.len() >= 4
+        && loss.len() == order.len()
+        && order.iter().enumerate().all(|(at, n)| *n == at as f64 + 1.0)
+        && loss.windows(2).all(|pair| pair[0] <= pair[1])
 }
 
 /// The share of a column's cells for which something holds.

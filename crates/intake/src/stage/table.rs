@@ -4,6 +4,7 @@ use super::terms::{no_part, not_run, plain, purpose, says, summary};
 use crate::map::columns::{Assigned, best_group, suffices};
 use crate::map::{Field, Group, Header, Mapping};
 use crate::reader::{CellKind, Row, Sheet};
+use airshelf_units::Dimension;
 
 /// What a table found holds.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -26,6 +27,24 @@ pub(crate) struct Found {
     pub rows: Vec<usize>,
     /// Comment lines within the table.
     pub comments: Vec<usize>,
+    /// The columns that are this table's, where others stand beside it.
+    pub span: Span,
+}
+
+/// Columns from the first to before the last.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Span {
+    pub from: usize,
+    pub to: usize,
+}
+
+impl Span {
+    /// All columns of a sheet.
+    pub const ALL: Span = Span { from: 0, to: usize::MAX };
+
+    pub fn has(self, column: u32) -> bool {
+        (self.from..self.to).contains(&(column as usize))
+    }
 }
 
 /// How many cells have content, and how many of these begin like numbers; stops early once it is plainly data.
@@ -58,18 +77,53 @@ pub(crate) fn headers_of(row: &Row) -> Vec<Header> {
         .collect()
 }
 
-fn listed_header(row: &Row) -> Option<(Group, Vec<Assigned>)> {
+/// The tables whose header a row is: one, or several beside each other with a free column between.
+fn listed_headers(row: &Row) -> Vec<(Group, Vec<Assigned>, Span)> {
     let (texts, numbers) = texts_and_numbers(row);
     if texts < 2 || numbers * 5 > texts {
-        return None;
+        return Vec::new();
     }
     let headers = headers_of(row);
     // A line of prose with a few commas is no header.
     let long = headers.iter().filter(|h| h.text.chars().count() > 44).count();
     if long * 3 > headers.len() {
-        return None;
+        return Vec::new();
     }
-    best_group(&headers).map(|(group, columns, _)| (group, columns))
+    let sides = beside_each_other(&headers);
+    if !sides.is_empty() {
+        return sides;
+    }
+    best_group(&headers).map(|(group, columns, _)| (group, columns, Span::ALL)).into_iter().collect()
+}
+
+/// Tables beside each other: each is one by itself, and they are of different kinds or repeat their headers.
+fn beside_each_other(headers: &[Header]) -> Vec<(Group, Vec<Assigned>, Span)> {
+    let sides: Vec<&[Header]> = headers.chunk_by(|a, b| b.column == a.column + 1).collect();
+    if sides.len() < 2 {
+        return Vec::new();
+    }
+    let tables: Vec<(Group, Vec<Assigned>)> = sides
+        .iter()
+        .filter(|side| side.len() > 1)
+        .filter_map(|side| best_group(side).map(|(group, columns, _)| (group, columns)))
+        .collect();
+    let differ = tables.windows(2).any(|pair| pair[0].0 != pair[1].0);
+    let spelled = |table: &(Group, Vec<Assigned>)| -> Vec<String> {
+        table.1.iter().map(|c| c.header.text.to_lowercase()).collect()
+    };
+    let repeat = tables.windows(2).any(|pair| {
+        let (one, other) = (spelled(&pair[0]), spelled(&pair[1]));
+        one.iter().filter(|text| other.contains(text)).count() * 2 > one.len().min(other.len())
+    });
+    if tables.len() < 2 || !(differ || repeat) {
+        return Vec::new();
+    }
+    let starts: Vec<usize> = tables.iter().map(|t| t.1[0].header.column).collect();
+    let span = |at: usize| Span {
+        from: if at == 0 { 0 } else { starts[at] },
+        to: starts.get(at + 1).copied().unwrap_or(usize::MAX),
+    };
+    tables.into_iter().enumerate().map(|(at, (group, columns))| (group, columns, span(at))).collect()
 }
 
 /// Whether a cell of a grid is a result or says that there is none.
@@ -87,7 +141,7 @@ fn grid_header(sheet: &Sheet, at: usize) -> Option<Vec<Header>> {
     for cell in row.cells() {
         let text = cell.raw.trim();
         across += usize::from(!text.is_empty() && cell.column > 0);
-        if text.parse::<f64>().is_ok() || matches!(cell.kind, CellKind::Number(_) | CellKind::Date(_)) {
+        if is_result(text) || matches!(cell.kind, CellKind::Number(_) | CellKind::Date(_)) {
             return None;
         }
     }
@@ -110,9 +164,21 @@ fn grid_header(sheet: &Sheet, at: usize) -> Option<Vec<Header>> {
     (speaks || second).then_some(headers)
 }
 
+/// Whether a text is a number as results are written, in either decimal style and with its unit or pressure: no name.
+fn is_result(text: &str) -> bool {
+    let number = super::runs::split_at_pressure(text).map_or(text, |split| split.0);
+    let body = number.trim_start_matches(['-', '−', '+', '(', '~']);
+    if !body.starts_with(|c: char| c.is_ascii_digit()) {
+        return false;
+    }
+    body.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '\'' | ')' | ' '))
+        || airshelf_units::read_any(number, None)
+            .is_ok_and(|r| matches!(r.unit.dimension(), Dimension::Flow | Dimension::Ratio))
+}
+
 fn grid_row(row: &Row, headers: &[Header]) -> bool {
     let name = row.text(0).trim();
-    if name.is_empty() || name.parse::<f64>().is_ok() || summary(name) || row.is_comment() {
+    if name.is_empty() || is_result(name) || summary(name) || row.is_comment() {
         return false;
     }
     let cells: Vec<&str> =
@@ -135,10 +201,14 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
         let row = &sheet.rows[at];
         let entry = mapping.and_then(|m| m.table(sheet.name.as_deref(), row.number()));
         let forced = entry.filter(|t| t.header_row.is_some());
-        let header = match forced {
-            Some(entry) => Some(told_header(row, entry)),
-            None if row.is_comment() && !comment_is_header(row) => None,
-            None => listed_header(row).or_else(|| {
+        let whole = |(group, columns): (Group, Vec<Assigned>)| vec![(group, columns, Span::ALL)];
+        let mut headers = match forced {
+            Some(entry) => whole(told_header(row, entry)),
+            None if row.is_comment() && !comment_is_header(row) => Vec::new(),
+            None => listed_headers(row),
+        };
+        if headers.is_empty() && forced.is_none() && (!row.is_comment() || comment_is_header(row)) {
+            let told = || {
                 // What a person said of the columns may make a header of a row that its words do not.
                 let entry = entry.filter(|e| e.header_row.is_none() && !e.columns.is_empty())?;
                 let named = headers_of(row)
@@ -148,34 +218,33 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
                 (named > 0 && texts_and_numbers(row).0 >= 2)
                     .then(|| told_header(row, entry))
                     .filter(|h| suffices(&h.1, h.0))
-            }),
-        };
-        if let Some((group, mut columns)) = header {
-            if let Some(entry) = entry {
-                override_columns(&mut columns, entry);
-            }
+            };
+            headers = told().map(whole).unwrap_or_default();
+        }
+        if !headers.is_empty() {
             let header = at;
-            if forced.is_none()
-                && let Some((below, under)) = units_below(sheet, at, &columns)
-            {
-                columns = below;
-                at = under;
+            let own = std::mem::take(&mut above);
+            for (group, mut columns, span) in headers {
+                if let Some(entry) = entry {
+                    override_columns(&mut columns, entry);
+                }
+                if forced.is_none()
+                    && let Some((below, under)) = units_below(sheet, header, &columns, span)
+                {
+                    columns = below;
+                    at = under;
+                }
+                let (rows, comments) = (Vec::new(), Vec::new());
+                let shape = Shape::Listed(group);
+                tables.push(Found { shape, header, columns, above: own.clone(), rows, comments, span });
             }
-            tables.push(Found {
-                shape: Shape::Listed(group),
-                header,
-                columns,
-                above: std::mem::take(&mut above),
-                rows: Vec::new(),
-                comments: Vec::new(),
-            });
             at += 1;
             continue;
         }
         if let Some(headers) = grid_header(sheet, at) {
             let columns = headers
                 .into_iter()
-                .map(|header| Assigned { header, field: None, unit: None, confidence: 0.8 })
+                .map(|header| Assigned { confidence: 0.8, ..Assigned::open(header) })
                 .collect();
             tables.push(Found {
                 shape: Shape::Grid,
@@ -184,11 +253,16 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
                 above: std::mem::take(&mut above),
                 rows: Vec::new(),
                 comments: Vec::new(),
+                span: Span::ALL,
             });
             at += 1;
             continue;
         }
-        let taken = tables.last_mut().is_some_and(|table| table.take(sheet, at, &mut above));
+        let last = tables.last().map(|table| table.header);
+        let mut taken = false;
+        for table in tables.iter_mut().rev().take_while(|table| Some(table.header) == last) {
+            taken |= table.take(sheet, at, &mut above);
+        }
         if !taken {
             above.push(at);
         }
@@ -198,15 +272,15 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
 }
 
 /// A line of nothing but units below the headers belongs to them.
-fn units_below(sheet: &Sheet, at: usize, columns: &[Assigned]) -> Option<(Vec<Assigned>, usize)> {
+fn units_below(sheet: &Sheet, at: usize, columns: &[Assigned], span: Span) -> Option<(Vec<Assigned>, usize)> {
     let row = sheet.rows.get(at + 1)?;
     let mut headers: Vec<Header> = columns.iter().map(|c| c.header.clone()).collect();
     let mut units = 0;
-    for cell in row.cells().filter(|c| !c.raw.trim().is_empty()) {
+    for cell in row.cells().filter(|c| span.has(c.column) && !c.raw.trim().is_empty()) {
         let text = cell.raw.trim();
         let unit = match crate::map::header::unit_cell(text) {
             Some(unit) => unit,
-            None if text.chars().all(|c| "-–—".contains(c)) => continue,
+            None if no_unit(text) => continue,
             None => return None,
         };
         let header = headers.iter_mut().find(|h| h.column == cell.column as usize)?;
@@ -218,6 +292,17 @@ fn units_below(sheet: &Sheet, at: usize, columns: &[Assigned]) -> Option<(Vec<As
     }
     let (_, columns, _) = best_group(&headers)?;
     Some((columns, at + 1))
+}
+
+/// What stands in a line of units under a column that has none: a stroke, the form of a clock or a date.
+fn no_unit(text: &str) -> bool {
+    let form = |c: char| "-–—:/. ".contains(c) || "hmsdyHMSDY".contains(c);
+    let inner = text.trim_matches(['(', ')', '[', ']']);
+    (inner.chars().count() <= 10 && inner.chars().all(form))
+        || matches!(
+            plain(inner).as_str(),
+            "min" | "h min" | "hr" | "no" | "nr" | "text" | "yes no" | "y n" | "tag"
+        )
 }
 
 /// Whether a line that begins with `#` is a header whose first column is called so.
@@ -245,7 +330,7 @@ fn override_columns(columns: &mut Vec<Assigned>, entry: &crate::map::TableMappin
             && columns.iter().all(|c| c.header.column != column)
         {
             let header = Header::of(column, told.header.as_deref().unwrap_or(""));
-            columns.push(Assigned { header, field: None, unit: None, confidence: 0.0 });
+            columns.push(Assigned::open(header));
         }
     }
     for at in 0..columns.len() {
@@ -260,6 +345,7 @@ fn override_columns(columns: &mut Vec<Assigned>, entry: &crate::map::TableMappin
         let column = &mut columns[at];
         column.field = field;
         column.confidence = 1.0;
+        column.told = true;
         column.unit = field.and_then(Field::dimension).and_then(|d| {
             let told = told.unit.as_deref().and_then(|u| airshelf_units::Unit::named(u, Some(d)).ok());
             told.or_else(|| column.header.unit_for(d, field == Some(Field::Barometer)))
@@ -282,7 +368,9 @@ impl Found {
         if row.is_comment() {
             self.comments.push(at);
             // It may stand above the next table instead.
-            above.push(at);
+            if above.last() != Some(&at) {
+                above.push(at);
+            }
             return true;
         }
         if !self.is_data(row) {
@@ -302,7 +390,7 @@ impl Found {
         let mut first = "";
         for cell in row.cells() {
             let text = cell.raw.trim();
-            if text.is_empty() {
+            if text.is_empty() || !self.span.has(cell.column) {
                 continue;
             }
             filled += 1;
@@ -340,6 +428,9 @@ impl Found {
 
     /// `Air, 75 F, Barometer, 29.6 inHg` between two tables: a label where the order or the purpose should be.
     fn is_page_line(&self, row: &Row) -> bool {
+        if self.span.from > 0 {
+            return false;
+        }
         let first = row.text(0).trim();
         if !first.as_bytes().first().is_some_and(u8::is_ascii_alphabetic) {
             return false;
@@ -431,6 +522,50 @@ mod tests {
             "Thursday,,\n\nRun,Purpose,CFM,Notes\n1,baseline,277,\n,average of the last three,266.1,\n# tea\n2,test,260,\nFoam wins.,,,\n",
         );
         assert_eq!(found, [(Shape::Listed(Group::Runs), 3, vec![4, 7])]);
+    }
+
+    #[test]
+    fn two_kinds_of_tables_stand_beside_each_other() {
+        let found = tables(
+            "BETS,,,,,,CARBS\nWho,Filter,Lid,CFM lost,From,To,,Carb,CFM,at inHg\nann,E1,T1,25,20,30,,four-barrel,640,3\nbob,E2,T1,24,19,29,,two-barrel,390,1.5\nbob,E3,T1,26,22,29,,,,\n",
+        );
+        assert_eq!(
+            found,
+            [
+                (Shape::Listed(Group::Guesses), 2, vec![3, 4, 5]),
+                (Shape::Listed(Group::Ratings), 2, vec![3, 4])
+            ]
+        );
+        // A free column within one table parts nothing.
+        let found = tables("Run,Purpose,Filter,CFM,,Note\n1,baseline,,277,,\n2,test,E1,266,,tea\n");
+        assert_eq!(found, [(Shape::Listed(Group::Runs), 1, vec![2, 3])]);
+    }
+
+    #[test]
+    fn a_grid_with_decimal_commas_and_a_pressure_of_its_own() {
+        let found = tables(
+            "flat part: filter / lid;closed lid;domed lid\nold paper 254x57;37,6;25,5 @ 30 mbar\nold foam 280x57;34,2;31,9\nold foam 300x57;28,2;0\n",
+        );
+        assert_eq!(found, [(Shape::Grid, 1, vec![2, 3, 4])]);
+    }
+
+    #[test]
+    fn a_line_of_units_may_show_the_form_of_a_clock() {
+        let found =
+            tables("No.;Clock;Kind;Filter;Flow\n;h:min;;;m3/h\n1;17:30;test;E1;471,7\n2;17:37;test;E2;447\n");
+        assert_eq!(found, [(Shape::Listed(Group::Runs), 1, vec![3, 4])]);
+    }
+
+    #[test]
+    fn items_with_a_flow_and_a_test_depression_are_rated() {
+        for header in [
+            "No.,Carburetor,CFM,Test depression in Hg",
+            "Place,Carb,Flow CFM,Test depression",
+            "#,Carburetor,CFM,Vacuum (inHg)",
+        ] {
+            let found = tables(&format!("{header}\n1,four-barrel,640,3\n2,two-barrel,390,1.5\n"));
+            assert_eq!(found, [(Shape::Listed(Group::Ratings), 1, vec![2, 3])], "{header}");
+        }
     }
 
     #[test]

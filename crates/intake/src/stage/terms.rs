@@ -57,6 +57,24 @@ const PURPOSES: &[(Purpose, &[&str])] = &[
             "shut throttle",
             "blades closed",
             "butterflies closed",
+            "throttles shut",
+            "throttles closed",
+            "shut throttles",
+            "flap closed",
+            "flaps closed",
+            "flap shut",
+            "flaps shut",
+            "butterfly closed",
+            "butterfly shut",
+            "butterflies shut",
+            "blades shut",
+            "closed flap",
+            "klappe zu",
+            "klappe geschlossen",
+            "drosselklappe zu",
+            "papillon fermé",
+            "papillon ferme",
+            "mariposa cerrada",
             "closed blades",
         ],
     ),
@@ -76,6 +94,25 @@ const PURPOSES: &[(Purpose, &[&str])] = &[
             "fixture blanked",
             "bench leakage",
             "adapter leak",
+            "tightness",
+            "tightness test",
+            "leak down",
+            "capped",
+            "capped off",
+            "plugged",
+            "stopped off",
+            "blanking plate",
+            "blind plate",
+            "shut off at the top",
+            "dichtheit",
+            "leckage",
+            "undichtigkeit",
+            "fuite",
+            "fuites",
+            "étanchéité",
+            "fuga",
+            "fugas",
+            "estanqueidad",
             "plate over",
             "sealed",
         ],
@@ -90,6 +127,11 @@ const PURPOSES: &[(Purpose, &[&str])] = &[
             "calibration",
             "test plate",
             "reference plate",
+            "orifice plate",
+            "standard orifice",
+            "known orifice",
+            "messblende",
+            "prüfblende",
             "master plate",
             "plate check",
         ],
@@ -123,6 +165,23 @@ const PURPOSES: &[(Purpose, &[&str])] = &[
             "without filter",
             "no filter",
             "nothing fitted",
+            "without cleaner",
+            "without air cleaner",
+            "no cleaner",
+            "no air cleaner",
+            "referenz",
+            "referenzlauf",
+            "nullmessung",
+            "ohne filter",
+            "ohne alles",
+            "nackt",
+            "référence",
+            "à vide",
+            "sans filtre",
+            "sans rien",
+            "referencia",
+            "sin filtro",
+            "desnudo",
             "no parts",
         ],
     ),
@@ -147,15 +206,45 @@ const PURPOSES: &[(Purpose, &[&str])] = &[
             "try",
             "attempt",
             "experiment",
+            "measurement",
+            "measurements",
+            "measuring",
+            "pull",
+            "pulls",
+            "retest",
+            "rerun",
+            "comparison",
+            "flow test",
+            "flow run",
+            "messung",
+            "versuch",
+            "messlauf",
+            "essai",
+            "mesure",
+            "prueba",
+            "medición",
+            "medicion",
+            "ensayo",
             "measured run",
         ],
     ),
 ];
 
+/// Words that mean a purpose only when nothing else stands beside them: `flat base` is no baseline.
+const WHOLE_PURPOSES: &[(Purpose, &[&str])] = &[
+    (Purpose::ClosedThrottleLeakage, &["shut", "closed", "throttle", "throttles", "flap", "ctl"]),
+    (Purpose::FixtureLeakage, &["tight", "blind", "leck", "cap", "lk"]),
+    (Purpose::CheckPlate, &["orifice", "cal", "blende", "cp"]),
+    (Purpose::Baseline, &["base", "b", "carb", "open", "control", "leer", "nu", "empty", "nothing", "datum"]),
+    (Purpose::Test, &["flow", "measured", "measure", "reading", "m", "lauf", "parts", "full", "with parts"]),
+];
+
 /// Reads a purpose.
 pub(crate) fn purpose(text: &str) -> Option<Purpose> {
+    let whole = plain(text);
+    let whole = WHOLE_PURPOSES.iter().find(|p| p.1.contains(&whole.as_str())).map(|p| p.0);
     // `1. Messung`-like numbering and a repeat's number do not matter.
-    term(text, PURPOSES)
+    whole.or_else(|| term(text, PURPOSES))
 }
 
 const RESTRAINTS: &[(Restraint, &[&str])] = &[
@@ -172,7 +261,37 @@ const RESTRAINTS: &[(Restraint, &[&str])] = &[
             "came loose",
             "popped off",
             "lost it",
+            "blown off",
+            "blew away",
+            "flew away",
+            "went flying",
+            "dropped off",
+            "slid off",
+            "came away",
+            "came adrift",
+            "lifted off",
+            "lost the lid",
+            "lid lost",
+            "slipped",
+            "abgeflogen",
+            "weggeflogen",
+            "flog weg",
+            "envolé",
+            "salió volando",
             "jumped off",
+        ],
+    ),
+    // A nut turned by hand is a nut.
+    (
+        Restraint::Fastened,
+        &[
+            "thumb nut",
+            "thumb screw",
+            "thumbscrew",
+            "hand tight",
+            "finger tight",
+            "hand tightened",
+            "nut by hand",
         ],
     ),
     (
@@ -190,12 +309,37 @@ const RESTRAINTS: &[(Restraint, &[&str])] = &[
             "hand pressed",
             "thumb",
             "h h",
+            "by hands",
+            "hand pressure",
+            "manually",
+            "held on by hand",
+            "pushed down by hand",
+            "von hand",
+            "mit der hand",
+            "à la main",
+            "a la main",
+            "a mano",
             "palm",
         ],
     ),
     (
         Restraint::Taped,
-        &["taped", "tape", "with tape", "duct tape", "masking tape", "duct taped", "taped down"],
+        &[
+            "taped",
+            "tape",
+            "with tape",
+            "duct tape",
+            "masking tape",
+            "duct taped",
+            "taped down",
+            "tapes",
+            "taped on",
+            "klebeband",
+            "geklebt",
+            "ruban",
+            "adhésif",
+            "cinta",
+        ],
     ),
     (
         Restraint::None,
@@ -213,6 +357,38 @@ const RESTRAINTS: &[(Restraint, &[&str])] = &[
             "not fastened",
             "unfastened",
             "set on top",
+            "no nut",
+            "without nut",
+            "without the nut",
+            "nut off",
+            "nut left off",
+            "no stud",
+            "without stud",
+            "no bolt",
+            "no screw",
+            "no clamp",
+            "not bolted",
+            "not screwed",
+            "not clamped",
+            "not tightened",
+            "not tight",
+            "not secured",
+            "not nutted",
+            "unsecured",
+            "untied",
+            "just set on",
+            "just sitting",
+            "sitting on",
+            "laid down",
+            "placed on",
+            "gravity",
+            "aufgelegt",
+            "nicht befestigt",
+            "ohne mutter",
+            "sans écrou",
+            "posé",
+            "sin tuerca",
+            "suelto",
             "own weight",
         ],
     ),
@@ -243,6 +419,44 @@ const RESTRAINTS: &[(Restraint, &[&str])] = &[
             "with stud",
             "with nut",
             "on the stud",
+            "screw",
+            "screws",
+            "screwed on",
+            "bolts",
+            "nuts",
+            "hex nut",
+            "knob",
+            "nut on",
+            "nut down",
+            "wing",
+            "strap",
+            "strapped",
+            "latch",
+            "latched",
+            "clip",
+            "clips",
+            "clipped",
+            "toggle",
+            "done up",
+            "firm",
+            "verschraubt",
+            "geschraubt",
+            "schraube",
+            "mutter",
+            "flügelmutter",
+            "befestigt",
+            "vissé",
+            "visse",
+            "écrou",
+            "ecrou",
+            "boulon",
+            "serré",
+            "fixé",
+            "tuerca",
+            "tornillo",
+            "atornillado",
+            "apretado",
+            "sujeto",
             "by the stud",
         ],
     ),
@@ -251,6 +465,20 @@ const RESTRAINTS: &[(Restraint, &[&str])] = &[
 /// Reads how something was held.
 pub(crate) fn restraint(text: &str) -> Option<Restraint> {
     term(text, RESTRAINTS)
+}
+
+/// Reads how something was held from a cell and its header: `Nut?` answers with yes or no, `By hand?` too.
+pub(crate) fn restraint_under(header: &str, text: &str) -> Option<Restraint> {
+    if let Some(held) = restraint(text) {
+        return Some(held);
+    }
+    let asked = restraint(header).unwrap_or(Restraint::Fastened);
+    match plain(text).as_str() {
+        "yes" | "y" | "on" | "x" | "true" | "ja" | "oui" | "sí" | "si" | "ok" => Some(asked),
+        // No to anything but the nut leaves open how it was held.
+        "no" | "off" | "false" | "nein" | "non" if asked == Restraint::Fastened => Some(Restraint::None),
+        _ => None,
+    }
 }
 
 const SERVICES: &[(Service, &[&str])] = &[
@@ -265,16 +493,69 @@ const SERVICES: &[(Service, &[&str])] = &[
             "after washing",
             "washed and dried",
             "blown out",
+            "cleaned out",
+            "laundered",
+            "gewaschen",
+            "gereinigt",
+            "lavé",
+            "lave",
+            "nettoyé",
+            "lavado",
+            "limpio",
             "degreased",
         ],
     ),
     (
         Service::Oiled,
-        &["oiled", "oil", "re oiled", "reoiled", "oil on", "freshly oiled", "wet", "wetted", "with oil", "o"],
+        &[
+            "oiled",
+            "oil",
+            "re oiled",
+            "reoiled",
+            "oil on",
+            "freshly oiled",
+            "wet",
+            "wetted",
+            "with oil",
+            "o",
+            "oily",
+            "tacky",
+            "geölt",
+            "mit öl",
+            "huilé",
+            "huile",
+            "aceitado",
+        ],
     ),
     (
         Service::Dirty,
-        &["dirty", "used", "dusty", "worn", "loaded", "old", "as run", "clogged", "driven", "soiled", "d"],
+        &[
+            "dirty",
+            "used",
+            "dusty",
+            "worn",
+            "loaded",
+            "old",
+            "as run",
+            "clogged",
+            "driven",
+            "soiled",
+            "d",
+            "as found",
+            "as removed",
+            "grimy",
+            "full of dust",
+            "after a season",
+            "one season",
+            "muddy",
+            "schmutzig",
+            "gebraucht",
+            "alt",
+            "sale",
+            "usagé",
+            "sucio",
+            "usado",
+        ],
     ),
     (
         Service::New,
@@ -290,6 +571,14 @@ const SERVICES: &[(Service, &[&str])] = &[
             "brand new",
             "virgin",
             "out of box",
+            "newly bought",
+            "never used",
+            "not used yet",
+            "unworn",
+            "neu",
+            "neuf",
+            "neuve",
+            "nuevo",
             "dry new",
         ],
     ),
@@ -297,7 +586,27 @@ const SERVICES: &[(Service, &[&str])] = &[
 
 /// Reads the state of an element.
 pub(crate) fn service(text: &str) -> Option<Service> {
-    term(text, SERVICES)
+    let found = term(text, SERVICES)?;
+    if matches!(found, Service::Washed | Service::Oiled) {
+        let words = plain(text);
+        let dry =
+            ["not oiled", "no oil", "without oil", "unoiled", "not re oiled", "oil off", "before oiling"];
+        let dry = dry.iter().any(|w| says(&words, w));
+        let oiled = ["oiled", "re oiled", "reoiled", "oil on"].iter().any(|w| says(&words, w));
+        // What was washed and then oiled is an oiled element.
+        return match (found, oiled && !dry) {
+            (Service::Washed, true) => Some(Service::Oiled),
+            (Service::Oiled, _) if dry => None,
+            _ => Some(found),
+        };
+    }
+    Some(found)
+}
+
+/// Whether a text is a state of an element and nothing else.
+pub(crate) fn only_service(text: &str) -> bool {
+    let text = plain(text);
+    SERVICES.iter().any(|s| s.1.contains(&text.as_str()))
 }
 
 /// Reads what a page says once of all its elements, such as `paper new, foam oiled`, for the element of that name.
@@ -338,6 +647,13 @@ const DIRECTIONS: &[(Direction, &[&str])] = &[
             "blown",
             "push",
             "backward",
+            "outwards",
+            "blown through",
+            "blow through",
+            "e",
+            "blasen",
+            "soufflage",
+            "escape",
             "backwards",
         ],
     ),
@@ -357,6 +673,16 @@ const DIRECTIONS: &[(Direction, &[&str])] = &[
             "inward",
             "forward",
             "pull",
+            "drawing",
+            "drawn",
+            "sucked",
+            "sucked in",
+            "i",
+            "saugen",
+            "ansaugen",
+            "aspiration",
+            "admission",
+            "admisión",
             "draw",
         ],
     ),
@@ -381,7 +707,22 @@ pub(crate) fn refit(text: &str) -> Option<Refit> {
 const KINDS: &[(PartKind, &[&str])] = &[
     (
         PartKind::VelocityStack,
-        &["velocity stack", "stack", "horn", "trumpet", "radius", "bellmouth", "vel stack", "air horn"],
+        &[
+            "velocity stack",
+            "stack",
+            "horn",
+            "trumpet",
+            "radius",
+            "bellmouth",
+            "vel stack",
+            "air horn",
+            "funnel",
+            "bell",
+            "ansaugtrichter",
+            "trichter",
+            "cornet",
+            "trompeta",
+        ],
     ),
     (
         PartKind::Filter,
@@ -395,11 +736,20 @@ const KINDS: &[(PartKind, &[&str])] = &[
             "cartridge",
             "filter element",
             "gauze",
+            "air cleaner",
+            "pleated",
+            "luftfilter",
+            "filtereinsatz",
+            "filtre",
+            "filtro",
             "cotton",
         ],
     ),
-    (PartKind::Lid, &["lid", "top", "cover", "cap", "top plate", "hat"]),
-    (PartKind::Spacer, &["spacer", "riser", "ring", "spacer ring"]),
+    (PartKind::Lid, &["lid", "top", "cover", "cap", "top plate", "hat", "deckel", "couvercle", "tapa"]),
+    (
+        PartKind::Spacer,
+        &["spacer", "riser", "ring", "spacer ring", "distanzring", "zwischenring", "entretoise", "separador"],
+    ),
     (
         PartKind::Base,
         &[
@@ -412,13 +762,47 @@ const KINDS: &[(PartKind, &[&str])] = &[
             "tray",
             "drop base",
             "dropped base",
+            "lower part",
+            "lower plate",
+            "lower",
+            "floor",
+            "dish",
+            "bodenplatte",
+            "grundplatte",
+            "unterteil",
+            "boden",
+            "embase",
             "bottom plate",
         ],
     ),
-    (PartKind::Stud, &["stud", "bolt", "center stud", "rod"]),
+    (
+        PartKind::Stud,
+        &[
+            "stud",
+            "bolt",
+            "center stud",
+            "rod",
+            "centre stud",
+            "threaded rod",
+            "bolzen",
+            "goujon",
+            "espárrago",
+        ],
+    ),
     (
         PartKind::Carburetor,
-        &["carburetor", "carburettor", "carb", "throttle body", "two barrel", "four barrel", "item"],
+        &[
+            "carburetor",
+            "carburettor",
+            "carb",
+            "throttle body",
+            "two barrel",
+            "four barrel",
+            "item",
+            "vergaser",
+            "carburateur",
+            "carburador",
+        ],
     ),
     (PartKind::Other, &["other", "misc", "adapter", "gasket", "tool", "plate"]),
 ];
@@ -431,7 +815,7 @@ pub(crate) fn kind(text: &str) -> Option<PartKind> {
 /// Words for a kind of part that people put behind a name or leave out.
 fn kind_words(kind: PartKind) -> &'static [&'static str] {
     match kind {
-        PartKind::Base => &[" base", " pan", " bottom", " plate"],
+        PartKind::Base => &[" base", " pan", " bottom", " plate", " lower part", " part"],
         PartKind::Lid => &[" lid", " top", " cover"],
         PartKind::Spacer => &[" spacer", " riser", " ring"],
         PartKind::Filter => &[" filter", " element"],
@@ -486,6 +870,22 @@ pub(crate) fn no_part(text: &str) -> bool {
                 | "no spacer"
                 | "no base"
                 | "bare"
+                | "naked"
+                | "empty"
+                | "carb only"
+                | "ohne"
+                | "kein"
+                | "keine"
+                | "keiner"
+                | "nackt"
+                | "leer"
+                | "sans"
+                | "rien"
+                | "nu"
+                | "aucun"
+                | "sin"
+                | "nada"
+                | "ninguno"
                 | "w o"
         )
 }
@@ -545,6 +945,20 @@ pub(crate) fn not_run(text: &str) -> bool {
                 | "nil"
                 | "tbd"
                 | "later"
+                | "not measured"
+                | "not taken"
+                | "not done"
+                | "not flowed"
+                | "no reading"
+                | "no data"
+                | "skipped"
+                | "missing"
+                | "dnr"
+                | "nm"
+                | "n m"
+                | "nicht gemessen"
+                | "pas mesuré"
+                | "no medido"
         )
 }
 
@@ -587,9 +1001,33 @@ pub(crate) fn ditto(text: &str) -> bool {
 
 /// Whether a text begins a line of summary rather than data.
 pub(crate) fn summary(text: &str) -> bool {
-    const WORDS: [&str; 20] = [
-        "average", "averages", "avg", "ave", "mean", "means", "total", "totals", "sum", "median", "std",
-        "stdev", "sd", "spread", "max", "min", "maximum", "minimum", "subtotal", "scatter",
+    const WORDS: [&str; 26] = [
+        "average",
+        "averages",
+        "avg",
+        "ave",
+        "mean",
+        "means",
+        "total",
+        "totals",
+        "sum",
+        "median",
+        "std",
+        "stdev",
+        "sd",
+        "spread",
+        "max",
+        "min",
+        "maximum",
+        "minimum",
+        "subtotal",
+        "scatter",
+        "mittel",
+        "mittelwert",
+        "durchschnitt",
+        "summe",
+        "moyenne",
+        "promedio",
     ];
     let text = text.trim_start();
     let end = text.find(|c: char| !c.is_alphabetic()).unwrap_or(text.len());
@@ -616,6 +1054,21 @@ mod tests {
         assert_eq!(purpose("closed-throttle leakage"), Some(Purpose::ClosedThrottleLeakage));
         assert_eq!(purpose("Fixture leak"), Some(Purpose::FixtureLeakage));
         assert_eq!(purpose("banana"), None);
+        for (text, purpose_of) in [
+            ("measurement", Purpose::Test),
+            ("pull 3", Purpose::Test),
+            ("Messung", Purpose::Test),
+            ("base", Purpose::Baseline),
+            ("Référence", Purpose::Baseline),
+            ("no air cleaner", Purpose::Baseline),
+            ("throttles shut", Purpose::ClosedThrottleLeakage),
+            ("flap closed", Purpose::ClosedThrottleLeakage),
+            ("tightness", Purpose::FixtureLeakage),
+            ("leak, capped", Purpose::FixtureLeakage),
+        ] {
+            assert_eq!(purpose(text), Some(purpose_of), "{text}");
+        }
+        assert_eq!(purpose("flat base"), None);
     }
 
     #[test]
@@ -623,6 +1076,28 @@ mod tests {
         assert_eq!(restraint("held by hand"), Some(Restraint::HandHeld));
         assert_eq!(restraint("not fastened"), Some(Restraint::None));
         assert_eq!(restraint("wing nut"), Some(Restraint::Fastened));
+        for (text, held) in [
+            ("screw", Restraint::Fastened),
+            ("thumb nut", Restraint::Fastened),
+            ("finger tight", Restraint::Fastened),
+            ("by hand, no nut", Restraint::HandHeld),
+            ("no nut", Restraint::None),
+            ("just sitting there", Restraint::None),
+            ("adhesive tape", Restraint::Taped),
+            ("lid went flying", Restraint::Lost),
+            ("Flügelmutter", Restraint::Fastened),
+            ("von Hand", Restraint::HandHeld),
+        ] {
+            assert_eq!(restraint(text), Some(held), "{text}");
+        }
+        assert_eq!(restraint_under("Nut?", "yes"), Some(Restraint::Fastened));
+        assert_eq!(restraint_under("Nut?", "no"), Some(Restraint::None));
+        assert_eq!(restraint_under("Hand held?", "y"), Some(Restraint::HandHeld));
+        assert_eq!(restraint_under("Hand held?", "no"), None);
+        assert_eq!(service("washed & oiled"), Some(Service::Oiled));
+        assert_eq!(service("washed, not oiled"), Some(Service::Washed));
+        assert_eq!(service("just washed"), Some(Service::Washed));
+        assert_eq!(service("geölt"), Some(Service::Oiled));
         assert_eq!(service("as new"), Some(Service::New));
         assert_eq!(service("re-oiled"), Some(Service::Oiled));
     }

@@ -1,0 +1,73 @@
+//! The spellings of every field, by the kind of table in which they mean it, in the languages of the trade's old books:
+//! mostly English, with the German, French and Spanish words for the plain things.
+//!
+//! Common practice, no source. A word may be shortened to three letters or more (`temp`, `baro`, `press`); order of
+//! words and small slips are forgiven by the score in `columns.rs`, so only truly different spellings stand here. The
+//! first of a field is its own name.
+
+mod others;
+mod parts;
+mod runs;
+
+use super::columns::Group;
+use super::field::Field;
+use airshelf_catalog::{PartDimension as D, PartKind};
+use std::sync::LazyLock;
+
+/// One way to write a field's name.
+pub(crate) struct Spelling {
+    pub text: &'static str,
+    pub words: Vec<&'static str>,
+}
+
+/// Fields with their spellings.
+pub(crate) type Vocabulary = Vec<(Field, Vec<Spelling>)>;
+
+/// Takes lists of spellings apart, once for all headers.
+pub(crate) fn vocabulary(list: &[(Field, &'static str)]) -> Vocabulary {
+    let spelling = |text: &'static str| Spelling { text, words: text.split(' ').collect() };
+    list.iter().map(|(field, spellings)| (*field, spellings.split("; ").map(spelling).collect())).collect()
+}
+
+static RUNS: LazyLock<Vocabulary> = LazyLock::new(|| vocabulary(runs::RUNS));
+static PARTS: LazyLock<Vocabulary> = LazyLock::new(|| vocabulary(parts::PARTS));
+static GUESSES: LazyLock<Vocabulary> = LazyLock::new(|| vocabulary(others::GUESSES));
+static RATINGS: LazyLock<Vocabulary> = LazyLock::new(|| vocabulary(others::RATINGS));
+
+/// Words that name a field only beside a unit.
+pub(crate) static WITH_UNIT: LazyLock<Vocabulary> = LazyLock::new(|| vocabulary(others::WITH_UNIT));
+
+/// The spellings that a kind of table uses.
+pub(crate) fn spellings(group: Group) -> &'static Vocabulary {
+    match group {
+        Group::Runs => &RUNS,
+        Group::Parts => &PARTS,
+        Group::Guesses => &GUESSES,
+        Group::Ratings => &RATINGS,
+    }
+}
+
+/// Words for kinds of parts within a longer header.
+pub(crate) const KIND_WORDS: &[(PartKind, &[&str])] = &[
+    (PartKind::Filter, &["filter", "element", "cleaner", "cartridge"]),
+    (PartKind::Lid, &["lid", "top", "cover"]),
+    (PartKind::Base, &["base", "pan", "bottom"]),
+    (PartKind::Spacer, &["spacer", "riser", "ring"]),
+    (PartKind::VelocityStack, &["stack", "horn", "trumpet"]),
+    (PartKind::Stud, &["stud", "bolt"]),
+];
+
+/// Words for dimensions within a longer header.
+pub(crate) const DIMENSION_WORDS: &[(D, &[&str])] = &[
+    (D::PleatFreeHeight, &["free"]),
+    (D::PleatDepth, &["depth", "deep"]),
+    (D::Height, &["height", "high", "tall", "thickness", "thick"]),
+    (D::OutsideDiameter, &["od", "diameter", "dia", "outside"]),
+    (D::InsideDiameter, &["id", "inside"]),
+    (D::StudLength, &["length", "long"]),
+    (D::NeckBore, &["bore", "neck"]),
+    (D::Drop, &["drop"]),
+];
+
+/// Words that say nothing about a field.
+pub(crate) const FILLERS: &[&str] = &["the", "of", "a", "an", "value", "in", "our", "and", "is"];

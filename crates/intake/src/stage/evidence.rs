@@ -153,8 +153,11 @@ fn cannot_be(found: &Found, book: &Book<'_>, at: usize, field: Field) -> bool {
             || civil::date(text, None, DateOrder::DayFirst).is_some()
             || text.split(|c: char| !c.is_alphanumeric()).any(|word| civil::month_of(word).is_some())
     };
+    let clock = |text: &str| text.contains(':') && civil::clock(text).is_some();
     let unsure = found.columns[at].confidence < SURE;
     match field {
+        Field::Date if share(&clock) > 0.8 => true,
+        Field::Clock if share(&|t| t.len() > 5 && day(t) && !t.contains(':')) > 0.8 => true,
         field if field.dimension().is_some() && field != Field::Size => {
             share(&|t| numeric(t) || t.contains(|c: char| c.is_ascii_digit()) && t.contains(['~', '<', '=']))
                 < 0.3

@@ -683,7 +683,9 @@ fn find_quantities(text: &str, row: u32, label: Option<&(Field, Header)>, hand: 
     }
     let found = figures(text, hand.decimal);
     let weather = found.iter().filter(|f| f.read.is_some_and(|r| is_weather(&r))).count();
-    for figure in &found {
+    // What has its unit is told first; bare numbers take what is left.
+    let (with_unit, bare): (Vec<_>, Vec<_>) = found.iter().partition(|f| f.read.is_some());
+    for figure in with_unit.into_iter().chain(bare) {
         let (start, end) = clause(text, figure.at);
         let mut words = plain(&text[start..end]);
         if let Some((_, header)) = label {
@@ -868,9 +870,12 @@ fn meaning(
             Dimension::Pressure if leak => None,
             Dimension::Pressure => Some((Field::SetPressure, read, false)),
             Dimension::Flow if leak => None,
-            Dimension::Flow if any(&["range", "full scale", "scale"]) => Some((Field::Range, read, false)),
+            Dimension::Flow if any(&RANGE) => Some((Field::Range, read, false)),
             Dimension::Flow
-                if label == Some(Field::StatedBaseline) || any(&["baseline", "bare", "base line"]) =>
+                if label == Some(Field::StatedBaseline)
+                    || any(&["baseline", "bare", "base line", "zero", "zeros", "nothing on", "naked"])
+                    || any(&["carb alone", "carburetor alone", "referenz", "référence", "referencia"])
+                    || any(&["reference"]) && !any(&["air", "reference air"]) =>
             {
                 Some((Field::StatedBaseline, read, false))
             }
@@ -878,7 +883,8 @@ fn meaning(
             Dimension::Temperature => Some((Field::AirTemperature, read, false)),
             Dimension::Ratio => {
                 let said = label == Some(Field::Humidity)
-                    || any(&["rh", "humidity", "hum"])
+                    || any(&["rh", "humidity", "hum", "damp", "moisture"])
+                    || any(&["feuchte", "luftfeuchte", "luftfeuchtigkeit", "humidité", "humedad"])
                     || figure.raw.to_lowercase().contains("rh");
                 let other = any(&[
                     "loss",
@@ -944,9 +950,13 @@ fn meaning(
         _ if any(&["baseline", "base line"]) && !leak && value > 5.0 => {
             Some((Field::StatedBaseline, in_unit(flow, value), true))
         }
-        _ if of_air => {
+        _ if of_air || any(&["hg", "mercury"]) => {
             let unit = barometer_unit(value)?;
             Some((Field::Barometer, in_unit(unit, value), true))
+        }
+        // Between a temperature and a humidity a bare number of that size is the barometer.
+        _ if weather > 0 && page.get(Field::Barometer).is_none() && like_barometer(figure.raw, value) => {
+            Some((Field::Barometer, in_unit(barometer_unit(value)?, value), true))
         }
         _ if any(&["temp", "temperature"]) && (0.0..130.0).contains(&value) => {
             let unit = if value > 45.0 { Unit::FAHRENHEIT } else { Unit::CELSIUS };
@@ -969,7 +979,9 @@ fn meaning(
 }
 
 /// What people call the carburetor with nothing on it.
-const BARE: [&str; 9] = [
+const BARE: [&str; 11] = [
+    "carb only",
+    "carburetor only",
     "bare carb",
     "bare carburetor",
     "carb alone",
@@ -981,15 +993,24 @@ const BARE: [&str; 9] = [
     "bare baseline",
 ];
 
+/// Words for the range of a bench.
+const RANGE: [&str; 8] =
+    ["range", "scale", "full scale", "messbereich", "bereich", "plage", "gamme", "rango"];
+
 /// Whether a number stands right beside a word for the range: `range 560`, `range of 560`, `400 range`.
 fn of_range(words: &str, raw: &str) -> bool {
-    const RANGE: [&str; 6] = ["range", "scale", "full scale", "messbereich", "bereich", "plage"];
     let number = plain(raw);
     let list: Vec<&str> =
         words.split(' ').filter(|w| !["of", "is", "the", "to", "in", "use"].contains(w)).collect();
     let Some(at) = list.iter().position(|w| number.starts_with(*w) && !w.is_empty()) else { return false };
     let beside = |at: Option<usize>| at.and_then(|at| list.get(at)).is_some_and(|w| RANGE.contains(w));
     beside(at.checked_sub(1)) || beside(Some(at + number.split(' ').count()))
+}
+
+/// Whether a bare number is written as a barometer is read: hundredths of an inch, or whole hectopascals.
+fn like_barometer(raw: &str, value: f64) -> bool {
+    let parted = raw.contains(['.', ',']);
+    (parted && (27.0..=31.5).contains(&value)) || (930.0..=1050.0).contains(&value)
 }
 
 /// The unit of a barometer reading, from its size. Source: common practice; ranges as of station pressures.

@@ -476,7 +476,9 @@ pub(crate) fn restraint_under(header: &str, text: &str) -> Option<Restraint> {
     match plain(text).as_str() {
         "yes" | "y" | "on" | "x" | "true" | "ja" | "oui" | "sí" | "si" | "ok" => Some(asked),
         // No to anything but the nut leaves open how it was held.
-        "no" | "off" | "false" | "nein" | "non" if asked == Restraint::Fastened => Some(Restraint::None),
+        "no" | "n" | "off" | "false" | "nein" | "non" if asked == Restraint::Fastened => {
+            Some(Restraint::None)
+        }
         _ => None,
     }
 }
@@ -593,6 +595,10 @@ pub(crate) fn service(text: &str) -> Option<Service> {
             ["not oiled", "no oil", "without oil", "unoiled", "not re oiled", "oil off", "before oiling"];
         let dry = dry.iter().any(|w| says(&words, w));
         let oiled = ["oiled", "re oiled", "reoiled", "oil on"].iter().any(|w| says(&words, w));
+        // `Clean and new` was not washed.
+        if found == Service::Washed && !says(&words, "washed") && says(&words, "new") {
+            return Some(Service::New);
+        }
         // What was washed and then oiled is an oiled element.
         return match (found, oiled && !dry) {
             (Service::Washed, true) => Some(Service::Oiled),
@@ -1092,6 +1098,8 @@ mod tests {
         }
         assert_eq!(restraint_under("Nut?", "yes"), Some(Restraint::Fastened));
         assert_eq!(restraint_under("Nut?", "no"), Some(Restraint::None));
+        assert_eq!(restraint_under("fastened?", "n"), Some(Restraint::None));
+        assert_eq!(service("clean and new"), Some(Service::New));
         assert_eq!(restraint_under("Hand held?", "y"), Some(Restraint::HandHeld));
         assert_eq!(restraint_under("Hand held?", "no"), None);
         assert_eq!(service("washed & oiled"), Some(Service::Oiled));

@@ -155,3 +155,62 @@ fn a_guess_is_for_the_evening_of_its_day_among_several_of_one_sheet() {
     let of = sheet.records.sessions.iter().find(|s| Some(s.id) == session).unwrap();
     assert_eq!(of.date.as_deref(), Some("2024-07-13"));
 }
+
+#[test]
+fn weather_in_one_line_is_told_apart_by_its_units_and_sizes() {
+    for line in [
+        "\"29.31 Hg / 74 F / 55 % hum.\"",
+        "\"74 F 29.31 55 %RH\"",
+        "\"20 inH2O, bare carb 278; paper as new; 74 F 29.31 55 %RH\"",
+        "\"RH 55, 74 F, 29.31\"",
+    ] {
+        let (sheet, _) = staged(&format!("{line}\nRun,Kind,Filter,CFM\n1,test,E1,266\n2,test,E2,267\n"));
+        let table = &sheet.tables[0];
+        let si = |field| page_si(table, field).unwrap_or_else(|| panic!("{line}: no {field}"));
+        assert!(near(si("barometer"), 29.31 * 3_386.388_64), "{line}");
+        assert!(near(si("humidity"), 0.55), "{line}");
+        assert!(near(si("air_temperature"), 296.483_333_333), "{line}");
+    }
+    let (sheet, _) = staged(
+        "Prüfdruck;50 mbar;Luft;21,5 °C;Luftdruck;993 hPa;Luftfeuchte 48 %\nLauf;Art;Filtereinsatz;Durchfluss m³/h\n1;Messung;F1;441,6\n2;Messung;F2;442,6\n",
+    );
+    assert!(near(page_si(&sheet.tables[0], "humidity").unwrap(), 0.48));
+}
+
+#[test]
+fn a_zero_with_nothing_on_is_a_bare_baseline() {
+    let (sheet, _) = staged(
+        "The zero was 278.4 CFM with nothing on it,,,,\n#,When,Job,Element,Flowed\n1,19:00,zero,,278.4\n2,19:06,try,P1,260.2\n",
+    );
+    assert_eq!(fields(&sheet.tables[0]), ["order", "clock", "purpose", "filter", "flow"]);
+    let session = &sheet.records.sessions[0];
+    assert!(near(session.stated_baseline.as_ref().unwrap().si, 278.4 * 0.000_471_947_443_2));
+    assert_eq!(run_at(&sheet.records, 3).baseline_kind, Some(BaselineKind::Bare));
+    assert_eq!(sheet.records.readings[1].clock.as_deref(), Some("19:06"));
+}
+
+#[test]
+fn a_french_page_is_read_as_any_other() {
+    let (sheet, _) = staged(
+        "Séance du 12 mai 2022;;;;;;\nBanc du garage, plage 500 m3/h;;;;;;\nDépression : 50 mbar;;Température : 19 °C;;Pression atm. : 1002 hPa;Humidité : 50 %;\n\
+         Débit carb only = 472,7;;;;;;\nNº;Heure;Essai;Filtre;Couvercle;Embase;Fixation;État;Débit lu (m3/h);Perte (m3/h);Remarque\n\
+         1;18h00;référence;;;sans;;;472,8;;\n2;18h07;mesure;P1;C1;B1;écrou;neuf;441,4;31,4;\n3;18h13;mesure;P2;C1;B1;à la main;neuf;450,7;22,1;\nmoyenne;;;;;;;;;26,7;\n",
+    );
+    assert_eq!((sheet.runs, sheet.records.quarantined.len()), (3, 0));
+    let table = &sheet.tables[0];
+    for (field, si) in [
+        ("range", 500.0 / 3600.0),
+        ("set_pressure", 5000.0),
+        ("air_temperature", 292.15),
+        ("barometer", 100_200.0),
+        ("humidity", 0.5),
+        ("stated_baseline", 472.7 / 3600.0),
+    ] {
+        assert!(page_si(table, field).is_some_and(|found| near(found, si)), "{field}");
+    }
+    assert_eq!(sheet.records.sessions[0].date.as_deref(), Some("2022-05-12"));
+    assert_eq!(run_at(&sheet.records, 6).baseline_kind, Some(BaselineKind::Bare));
+    let (second, third) = (run_at(&sheet.records, 7), run_at(&sheet.records, 8));
+    assert_eq!((second.restraint, second.service), (Some(Restraint::Fastened), Some(Service::New)));
+    assert_eq!(third.restraint, Some(Restraint::HandHeld));
+}

@@ -55,7 +55,8 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
         Field::Clock,
         "clock; time; clock time; at; hour; time of day; started; start; o clock; hh mm; clock started; \
          taken at; hr; hrs; o'clock; clock at; time started; start time; time taken; hour of day; hh; \
-         time on clock; when taken; uhr; uhrzeit; zeit; heure; hora; local time; watch; began",
+         time on clock; when taken; uhr; uhrzeit; zeit; heure; hora; local time; watch; began; when; o \
+         clock at",
     ),
     (
         Field::Base,

@@ -29,5 +29,5 @@ pub use fraction::{Fraction, Mixed, nearest_fraction};
 pub use read::{Read, read, read_any};
 pub use show::{Digits, Rounded, show, show_number, to_resolution};
 pub use sizes::read_sizes;
-pub use system::{System, barometer, usual};
+pub use system::{System, barometer, in_system, usual};
 pub use unit::Unit;

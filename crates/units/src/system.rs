@@ -53,6 +53,21 @@ pub fn barometer(system: System) -> Unit {
     }
 }
 
+/// Gives the unit in which somebody of a system reads a quantity written in `unit`: the same where it is of the system.
+///
+/// ```
+/// use airshelf_units::{System, Unit, in_system};
+/// assert_eq!(in_system(Unit::KPA, System::Us), Unit::IN_H2O);
+/// assert_eq!(in_system(Unit::IN_HG, System::Us), Unit::IN_HG);
+/// assert_eq!(in_system(Unit::CFM, System::Si), Unit::L_S);
+/// ```
+pub fn in_system(unit: Unit, system: System) -> Unit {
+    let Some(other) = counterpart(unit) else { return unit };
+    let (us, si) = (usual(unit.dimension(), System::Us), usual(unit.dimension(), System::Si));
+    let metric = us != si && (unit.factor() == si.factor() || is_metric(unit));
+    if metric == (system == System::Si) || us == si { unit } else { other }
+}
+
 /// Gives the unit in which to repeat a quantity for somebody of the other system.
 pub(crate) fn counterpart(unit: Unit) -> Option<Unit> {
     let by_barometer = [barometer(System::Us), barometer(System::Si), Unit::MBAR, Unit::MM_HG];

@@ -2,7 +2,7 @@
 
 use super::rule::{Reach, Rule, Severity};
 use airshelf_catalog::{Quantity, Uuid};
-use airshelf_units::{Digits, Unit, show_number};
+use airshelf_units::{Digits, System, Unit, in_system, show_number};
 
 /// A value in SI units with the unit to show it in.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -177,6 +177,50 @@ pub enum Detail {
     Share { value: f64, limit: f64, what: &'static str },
 }
 
+impl Detail {
+    /// The amounts that may as well be told in another unit; none where the unit on the sheet is the point.
+    fn amounts_mut(&mut self) -> Vec<&mut Amount> {
+        match self {
+            Detail::OtherPressure { pressure: a, session: b }
+            | Detail::Range { flow: a, range: b }
+            | Detail::OffSet { actual: a, set: b, .. }
+            | Detail::Spread { smallest: a, largest: b, .. }
+            | Detail::PercentSum { flow: a, baseline: b, .. }
+            | Detail::Percent { loss: a, baseline: b, .. }
+            | Detail::Twice { stated: a, once: b, .. }
+            | Detail::Neck { neck: a, register: b, .. }
+            | Detail::Cover { diameter: a, element_diameter: b, .. }
+            | Detail::Stud { stands: a, length: b, .. }
+            | Detail::PleatDepth { depth: a, room: b }
+            | Detail::Area { stated: a, possible: b }
+            | Detail::LessFlow { larger_flow: a, smaller_flow: b, .. }
+            | Detail::Limit { value: a, limit: b, .. } => vec![a, b],
+            Detail::Sum { flow, loss, baseline, right_loss } => vec![flow, loss, baseline, right_loss],
+            Detail::Ratings { flow, rated_at, others_at, at_others } => {
+                vec![flow, rated_at, others_at, at_others]
+            }
+            Detail::ThrottleLeak { leakage, throttle, fixture, right_net } => {
+                [Some(leakage), Some(throttle), fixture.as_mut(), right_net.as_mut()]
+                    .into_iter()
+                    .flatten()
+                    .collect()
+            }
+            Detail::Leak { leakage, at, runs, carried } => {
+                let carried = carried.iter_mut().flat_map(|(low, high)| [low, high]);
+                [leakage].into_iter().chain(at).chain(runs).chain(carried).collect()
+            }
+            Detail::Foreign { baseline, own, .. } => [baseline].into_iter().chain(own).collect(),
+            Detail::Undefined { baseline: Some(one) }
+            | Detail::Sign { loss: one, .. }
+            | Detail::OneSided { leakage: Some(one), .. }
+            | Detail::Pitch { pitch: one, .. }
+            | Detail::Zero { others: Some(one) } => vec![one],
+            // The unit is what is wrong, or there is no amount.
+            _ => Vec::new(),
+        }
+    }
+}
+
 /// What would mend a fault; a person accepts it or not.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 #[serde(tag = "repair", rename_all = "snake_case")]
@@ -224,6 +268,17 @@ pub struct Fault {
 }
 
 impl Fault {
+    /// The fault with its amounts in the units of a system, so that a person reads what is wrong in their own. Value and
+    /// repair stay as the sheet has them, since it is there that they are looked for; so do faults of the unit itself.
+    #[must_use]
+    pub fn in_system(&self, system: System) -> Fault {
+        let mut fault = self.clone();
+        for amount in fault.detail.amounts_mut() {
+            amount.unit = in_system(amount.unit, system);
+        }
+        fault
+    }
+
     /// What the fault keeps its records out of.
     pub fn reach(&self) -> Reach {
         if self.severity == Severity::Block { self.rule.reach() } else { Reach::default() }

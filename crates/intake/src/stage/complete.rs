@@ -1,7 +1,7 @@
 //! Fields of records that the shelf has already, stated by a later file where the shelf has a blank.
 //!
 //! A record is put down once, by the first file that names it. What a later file says of it beside that is a
-//! [`Completed`]: to be written as ordinary edits, so that the order of files does not matter. What the shelf has and the
+//! [`Completed`]: written with the file, so that the order of files does not matter. What the shelf has and the
 //! file states otherwise stays.
 
 use airshelf_catalog::records::Gather;

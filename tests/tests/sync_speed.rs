@@ -4,6 +4,7 @@
 
 use airshelf_app::native::Native;
 use airshelf_app::sync::{Local, PhotosAsked};
+use airshelf_app::units::System;
 use airshelf_app::{EntityKind, FileIn, ImportAsked, Shelf};
 use airshelf_server::client::{Address, Remote, exchange, stay};
 use airshelf_server::{Certificate, Options, Reach, serve};
@@ -35,7 +36,7 @@ fn a_first_sync_over_tls_and_a_live_change() {
     let import = |name: &str| {
         let mut shelf = Shelf::create(&at.join(name), host(at, name)).unwrap();
         let file = FileIn { path: sheet.clone(), bytes: std::fs::read(&sheet).unwrap() };
-        let asked = ImportAsked { write: true, mapping: None, conversions: false };
+        let asked = ImportAsked { write: true, mapping: None, conversions: false, system: System::Us };
         let begin = Instant::now();
         let report = shelf.import(vec![file], &asked, &mut |_, _, _| true).unwrap();
         assert!(!report.failed());

@@ -1,8 +1,10 @@
 //! Faults as scripts and screens get them, and what they keep out of comparisons.
 
 use crate::fittings::Blocked;
-use airshelf_catalog::Uuid;
+use crate::names::Names;
+use airshelf_catalog::{Records, Uuid};
 use airshelf_intake::audit::{Fault as Found, Severity, blocking, sentence};
+use airshelf_units::System;
 use serde::Serialize;
 use std::collections::HashMap;
 
@@ -46,10 +48,15 @@ pub struct FaultReport {
     pub repair: Option<String>,
     /// The record at fault.
     pub subject: Uuid,
+    /// What people call it, where no row of a file says.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub about: Option<String>,
 }
 
-/// Words a fault. `file` is how its file is to be called.
-pub(crate) fn report(fault: &Found, file: Option<String>) -> FaultReport {
+/// Words a fault for a person of that system. `file` is how its file is to be called.
+pub(crate) fn report(fault: &Found, file: Option<String>, system: System) -> FaultReport {
+    let told = fault.in_system(system);
+    let (why, repair) = (sentence::why(&told), sentence::repair(&told));
     FaultReport {
         rule: fault.rule.code(),
         severity: fault.severity,
@@ -59,10 +66,24 @@ pub(crate) fn report(fault: &Found, file: Option<String>) -> FaultReport {
         rows: fault.rows.clone(),
         column: fault.place.column.clone(),
         value: fault.value.clone(),
-        why: sentence::why(fault),
-        repair: sentence::repair(fault),
+        why,
+        repair,
         subject: fault.subject,
+        about: None,
     }
+}
+
+/// What people call a record that no file has.
+pub(crate) fn about(records: &Records, names: &Names, id: Uuid) -> Option<String> {
+    let session = |id: Option<Uuid>| records.sessions.iter().find(|s| Some(s.id) == id)?.name.clone();
+    if let Some(run) = records.runs.iter().find(|r| r.id == id) {
+        let number = run.order_number.map_or_else(String::new, |n| format!(" {n}"));
+        return Some(format!("{} run{number}", session(run.session).unwrap_or_default()).trim().to_owned());
+    }
+    let measured = records.measurements.iter().find(|m| m.id == id).and_then(|m| m.revision);
+    let of_measured = measured.and_then(|revision| names.part_of(revision));
+    let part = of_measured.or_else(|| records.parts.iter().find(|p| p.id == id));
+    session(Some(id)).or_else(|| part.and_then(|p| p.tag.clone().or_else(|| p.name.clone())))
 }
 
 /// Which runs the faults keep out of comparisons, each with a rule that does.

@@ -2,26 +2,27 @@
 
 use crate::code::{Code, Fault};
 use crate::fittings::{Baseline, Blocked, Comparable, Evening, Fitted, Subject, evenings};
-use crate::names::{Names, as_written};
+use crate::names::{Names, for_person};
 use crate::report::{
-    AssemblyReport, BaselineReport, Comparison, GroupReport, LeftOutReport, PairReport, Repeatability,
-    SessionReport, SweepReport,
+    AssemblyReport, BaselineReport, Comparison, GroupReport, LeakageReport, LeftOutReport, PairReport,
+    Repeatability, SessionReport, SweepReport,
 };
 use crate::sentences;
 use airshelf_catalog::{Engine, Records, Restraint, Uuid};
 use airshelf_flow::air::Air;
 use airshelf_flow::engine::{Engine as Breathing, InletAir, part_effect};
+use airshelf_flow::leakage::{HIGHEST_EXPONENT, LOWEST_EXPONENT, USUAL_EXPONENT};
 use airshelf_flow::restriction::Restriction;
 use airshelf_flow::sweep;
 use airshelf_stats::compare as stats;
 use airshelf_units::System;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// What is asked of a comparison.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Asked<'a> {
-    /// Only this session; earlier ones are read for their scatter all the same.
-    pub session: Option<Uuid>,
+    /// Only these sessions; earlier ones are read for their scatter all the same.
+    pub sessions: Option<&'a [Uuid]>,
     /// The difference that does not matter, as a ratio, stated before looking.
     pub dont_care: Option<f64>,
     /// The engine to which it should matter.
@@ -46,18 +47,24 @@ pub fn compare(
     let breathing = asked.engine.map(breathing).transpose()?;
     let mut history = History::new();
     let mut sessions = Vec::new();
+    let mut still = asked.sessions.map(|wanted| wanted.iter().copied().collect::<HashSet<Uuid>>());
     for evening in evenings(records, blocked) {
-        let wanted = asked.session.is_none_or(|id| id == evening.session.id);
+        // What comes after the last session asked for teaches it nothing.
+        let wanted = match &mut still {
+            None => true,
+            Some(left) if left.is_empty() => break,
+            Some(left) => left.remove(&evening.session.id),
+        };
         let mut groups = Vec::new();
         let mut scatters = Vec::new();
         for group in &evening.groups {
             let (mut question, subjects) = question(group, records, asked);
-            question.history = history.get(&group.terms.range).cloned().unwrap_or_default();
-            let Ok(answer) = stats::compare(&question) else { continue };
             if let Some(scatter) = stats::evening_scatter(&question) {
                 scatters.push((group.terms.range, scatter));
             }
             if wanted {
+                question.history = history.get(&group.terms.range).cloned().unwrap_or_default();
+                let Ok(answer) = stats::compare(&question) else { continue };
                 let open = evening.session.closed.is_none() && evening.session.table.is_none();
                 let setting = Setting { names: &names, records, asked, breathing: breathing.as_ref() };
                 groups.push(group_report(group, &answer, &subjects, &setting, open));
@@ -208,7 +215,7 @@ fn group_report(
     let break_even = scatter.scatter.is_none().then(|| break_even(answer, &order)).flatten();
     GroupReport {
         item: group.terms.item.map(|id| setting.names.revision(id)),
-        range: range_name(group, setting.records),
+        range: range_name(group, setting.records, setting.asked.system.unwrap_or(System::Us)),
         direction: group.terms.direction.name(),
         set_pressure_pa: group.set_pressure_pa,
         baseline: answer.baseline.map(|baseline| BaselineReport {
@@ -220,6 +227,13 @@ fn group_report(
             flow_m3_s: baseline.flow_m3_s.value,
             low_m3_s: baseline.flow_m3_s.limits.map(|l| l.0),
             high_m3_s: baseline.flow_m3_s.limits.map(|l| l.1),
+        }),
+        leakage: leakage(group).map(|leak| LeakageReport {
+            flow_m3_s: leak.flow_m3_s,
+            at_pressure_pa: leak.at_pressure_pa,
+            exponent: USUAL_EXPONENT,
+            exponent_low: LOWEST_EXPONENT,
+            exponent_high: HIGHEST_EXPONENT,
         }),
         repeatability: Repeatability {
             scatter_percent: scatter.scatter_percent(),
@@ -236,7 +250,7 @@ fn group_report(
         },
         resolvable_percent: answer.resolvable_percent,
         break_even_scatter_percent: break_even,
-        marks: marks(group, answer, open),
+        marks: marks(group, answer, open, &assemblies),
         assemblies,
         pairs,
     }
@@ -250,7 +264,13 @@ fn break_even(answer: &stats::Comparison, order: &[usize]) -> Option<f64> {
     Some(answer.pair(a, other)?.break_even_scatter_percent).filter(|s| *s > 0.0)
 }
 
-fn marks(group: &Comparable, answer: &stats::Comparison, open: bool) -> Vec<&'static str> {
+fn marks(
+    group: &Comparable,
+    answer: &stats::Comparison,
+    open: bool,
+    assemblies: &[AssemblyReport],
+) -> Vec<&'static str> {
+    let beyond = assemblies.iter().any(|a| a.engine_air_loss_low_percent != a.engine_air_loss_high_percent);
     let one_end = answer.baseline.is_some() && !group.unordered && answer.bracket != stats::Bracket::Both;
     let coarse = answer.repeatability.scatter.is_some_and(|s| {
         let step =
@@ -265,6 +285,7 @@ fn marks(group: &Comparable, answer: &stats::Comparison, open: bool) -> Vec<&'st
         (group.set_pressure_pa.is_none(), "no-pressure"),
         (answer.repeatability.few_evenings, "few-evenings"),
         (coarse, "coarse-meter"),
+        (beyond, "beyond-tested-flow"),
         (answer.repeatability.stated_contradicted, "stated-contradicted"),
         (answer.repeatability.scatter.is_none(), "no-scatter"),
         (!open && answer.best_is_flattered && answer.repeatability.scatter.is_some(), "flattered"),
@@ -274,10 +295,10 @@ fn marks(group: &Comparable, answer: &stats::Comparison, open: bool) -> Vec<&'st
     .collect()
 }
 
-fn range_name(group: &Comparable, records: &Records) -> Option<String> {
+fn range_name(group: &Comparable, records: &Records, system: System) -> Option<String> {
     let range = records.bench_ranges.iter().find(|r| Some(r.id) == group.terms.range)?;
     let bench = records.benches.iter().find(|b| Some(b.id) == range.bench).and_then(|b| b.name.as_deref());
-    let scale = range.full_scale.as_ref().and_then(as_written);
+    let scale = range.full_scale.as_ref().map(|scale| for_person(scale, system));
     Some([bench, scale.as_deref()].into_iter().flatten().collect::<Vec<_>>().join(", "))
 }
 
@@ -339,6 +360,8 @@ fn assembly_report(
             None => result.marked.then_some("unstated"),
         },
         engine_air_loss_percent: effect.as_ref().map(|e| 100.0 * e.air_loss),
+        engine_air_loss_low_percent: effect.as_ref().map(|e| 100.0 * e.air_loss_low),
+        engine_air_loss_high_percent: effect.as_ref().map(|e| 100.0 * e.air_loss_high),
         engine_same_as_warmer_low_k: effect.as_ref().map(|e| e.same_as_warmer_low_k),
         engine_same_as_warmer_high_k: effect.as_ref().map(|e| e.same_as_warmer_high_k),
     }

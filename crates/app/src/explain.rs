@@ -1,14 +1,18 @@
 //! How the numbers of a run came about, step by step.
 
 use crate::code::{Code, Fault};
+use crate::fittings::Blocked;
 use crate::names::{Names, as_written};
 use crate::report::{AssemblyReport, GroupReport, SessionReport};
+use crate::sentences;
 use airshelf_catalog::{Bench, BenchRange, Meter, Purpose, Quantity, Reading, Records, Run, Session, Uuid};
 use airshelf_flow::air::Air;
 use airshelf_flow::reduce::{
     FixtureLeakage, Indicated, MeterKind, Reading as Reduced, ReadingUncertainty, reduce,
 };
+use airshelf_units::System;
 use serde::Serialize;
+use std::collections::HashMap;
 
 /// The chain of a run.
 #[derive(Clone, Debug, Serialize)]
@@ -44,24 +48,34 @@ pub struct Step {
 
 /// The rows that explain one run.
 struct Found<'a> {
+    blocked: &'a HashMap<Uuid, Blocked>,
     run: &'a Run,
     session: &'a Session,
     range: Option<&'a BenchRange>,
     bench: Option<&'a Bench>,
 }
 
-/// Explains a run from the records of its session and, where it took part, the comparison.
+/// Explains a run from the records of its session and, where it took part, the comparison. Fixture leakage that is
+/// `blocked` is left out here as it is there.
 ///
 /// # Errors
 /// [`Fault`] if the run is not there, has no reading that stands, or its reading cannot be reduced.
-pub fn explain(records: &Records, run: Uuid, compared: Option<&SessionReport>) -> Result<Explanation, Fault> {
+pub fn explain(
+    records: &Records,
+    run: Uuid,
+    blocked: &HashMap<Uuid, Blocked>,
+    compared: Option<&SessionReport>,
+    system: System,
+) -> Result<Explanation, Fault> {
     let names = Names::of(records);
-    let found = find(records, run)?;
+    let found = find(records, run, blocked)?;
     let mut steps = Vec::new();
     let mut cautions = Vec::new();
     let reading = records.readings.iter().rfind(|r| r.run == Some(run) && r.struck.is_none());
     match reading.and_then(|r| Some((r, r.flow.as_ref()?))) {
-        Some((reading, flow)) => from_reading(records, &found, reading, flow, &mut steps, &mut cautions)?,
+        Some((reading, flow)) => {
+            from_reading(records, &found, reading, flow, system, &mut steps, &mut cautions)?
+        }
         None => from_claim(records, &found, &mut steps)?,
     }
     if let Some(session) = compared {
@@ -83,6 +97,7 @@ fn from_reading(
     found: &Found,
     reading: &Reading,
     flow: &Quantity,
+    system: System,
     steps: &mut Vec<Step>,
     cautions: &mut Vec<String>,
 ) -> Result<(), Fault> {
@@ -98,7 +113,8 @@ fn from_reading(
             .push("There is no test pressure: flow, pressure drop and k cannot be brought to one.".into());
         return Ok(());
     };
-    let reduced = reduce(&asked).map_err(|e| Fault::new(Code::OutsideValidity, e.to_string()))?;
+    let reduced =
+        reduce(&asked).map_err(|e| Fault::new(Code::OutsideValidity, sentences::refusal(&e, system)))?;
     steps.extend(reduced.steps.iter().map(|step| Step {
         name: step.name.into(),
         formula: step.formula.into(),
@@ -107,7 +123,7 @@ fn from_reading(
         unit: step.unit.into(),
         standard_uncertainty: step.standard_uncertainty,
     }));
-    cautions.extend(reduced.cautions.iter().map(ToString::to_string));
+    cautions.extend(reduced.cautions.iter().map(|caution| sentences::caution(caution, system)));
     Ok(())
 }
 
@@ -146,7 +162,11 @@ fn from_claim(records: &Records, found: &Found, steps: &mut Vec<Step>) -> Result
     Ok(())
 }
 
-fn find(records: &Records, run: Uuid) -> Result<Found<'_>, Fault> {
+fn find<'a>(
+    records: &'a Records,
+    run: Uuid,
+    blocked: &'a HashMap<Uuid, Blocked>,
+) -> Result<Found<'a>, Fault> {
     let missing = |what: &str| Fault::new(Code::NotFound, format!("{what} is not on this shelf"));
     let run = records.runs.iter().find(|r| r.id == run).ok_or_else(|| missing("this run"))?;
     let session = records
@@ -159,7 +179,7 @@ fn find(records: &Records, run: Uuid) -> Result<Found<'_>, Fault> {
         .and_then(|r| r.bench)
         .or(session.bench)
         .and_then(|id| records.benches.iter().find(|b| b.id == id));
-    Ok(Found { run, session, range, bench })
+    Ok(Found { blocked, run, session, range, bench })
 }
 
 fn reduction(records: &Records, found: &Found, reading: &Reading, flow: &Quantity) -> Option<Reduced> {
@@ -176,7 +196,7 @@ fn reduction(records: &Records, found: &Found, reading: &Reading, flow: &Quantit
     };
     let leakage = match found.run.purpose {
         Some(Purpose::FixtureLeakage | Purpose::ClosedThrottleLeakage) => None,
-        _ => fixture_leakage(records, found.session, set_pressure_pa),
+        _ => fixture_leakage(records, found, set_pressure_pa),
     };
     Some(Reduced {
         indicated: Indicated::Direct { flow_m3_s: flow.si },
@@ -203,11 +223,14 @@ fn reduction(records: &Records, found: &Found, reading: &Reading, flow: &Quantit
     })
 }
 
-/// The mean of the session's fixture leakage readings; the audit says where there is something wrong with them.
-fn fixture_leakage(records: &Records, session: &Session, set_pressure_pa: f64) -> Option<FixtureLeakage> {
+/// The mean of the session's fixture leakage readings that the audit lets stand.
+fn fixture_leakage(records: &Records, found: &Found, set_pressure_pa: f64) -> Option<FixtureLeakage> {
     let mut read = Vec::new();
     for run in &records.runs {
-        if run.session != Some(session.id) || run.purpose != Some(Purpose::FixtureLeakage) {
+        if run.session != Some(found.session.id)
+            || run.purpose != Some(Purpose::FixtureLeakage)
+            || found.blocked.contains_key(&run.id)
+        {
             continue;
         }
         for reading in records.readings.iter().filter(|r| r.run == Some(run.id) && r.struck.is_none()) {
@@ -317,7 +340,14 @@ fn compared(group: &GroupReport, report: &AssemblyReport, steps: &mut Vec<Step>)
         "Pa",
         None,
     );
-    push("k of the parts", "P (1/Q² - 1/Q0²)", "resistances in series", report.k_pa_s2_m6, "Pa.s2/m6", None);
+    push(
+        "k of the parts",
+        "P (1/Q² - 1/Q0²)",
+        "resistances in series; carried to 0.8 to 1.25 times the tested flow, beyond it only bounded by an exponent between 0.5 and 1",
+        report.k_pa_s2_m6,
+        "Pa.s2/m6",
+        None,
+    );
 }
 
 /// Where an imported run stands: file, sheet, row.

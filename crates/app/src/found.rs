@@ -3,9 +3,11 @@
 use crate::code::Fault;
 use crate::names::{Names, as_written};
 use crate::shelf::{Shelf, store_fault};
+use airshelf_catalog::ids::fold;
 use airshelf_catalog::{EntityKind, Records, Uuid};
 use airshelf_store::Scope;
 use serde::Serialize;
+use std::collections::HashSet;
 
 /// `airshelf find`.
 #[derive(Clone, Debug, Default, Serialize)]
@@ -35,14 +37,33 @@ impl Shelf {
     /// # Errors
     /// [`Fault`] if the shelf cannot be read.
     pub fn find(&self, text: &str, limit: usize) -> Result<Found, Fault> {
-        let hits = self.store.search(text, limit).map_err(store_fault)?;
+        let hits = self.store.search(text, limit.max(LOOKED_THROUGH)).map_err(store_fault)?;
         if hits.is_empty() {
             return Ok(Found::default());
         }
         let records = self.store.records(Scope::All).map_err(store_fault)?;
         let names = Names::of(&records);
-        let hits = hits.iter().filter_map(|hit| report(&records, &names, hit.kind, hit.id)).collect();
+        let mut seen = HashSet::new();
+        let reports = hits.iter().filter_map(|hit| report(&records, &names, hit.kind, hit.id));
+        let mut hits: Vec<HitReport> = reports.filter(|hit| seen.insert((hit.kind, hit.id))).collect();
+        // PF-1 is what was asked for, and PF-12 only begins like it.
+        hits.sort_by_cached_key(|hit| apart(&hit.name, text));
+        hits.truncate(limit);
         Ok(Found { hits })
+    }
+}
+
+/// How many matches are looked through for what is named outright.
+const LOOKED_THROUGH: usize = 500;
+
+/// How far a name is from the words looked for: it is them, it has them as words, it has what begins with them.
+fn apart(name: &str, text: &str) -> u8 {
+    let (name, text) = (fold(name), fold(text));
+    let has = |word: &str| name.split_whitespace().any(|own| own == word);
+    match name == text {
+        true => 0,
+        false if text.split_whitespace().all(has) => 1,
+        false => 2,
     }
 }
 
@@ -116,8 +137,7 @@ fn sessions(records: &Records, names: &Names, kind: &str, id: Uuid) -> Vec<Strin
     if !matches!(kind, "assembly" | "part") {
         return Vec::new();
     }
-    let with: std::collections::HashSet<Uuid> =
-        records.assemblies.iter().map(|a| a.id).filter(|a| in_run(*a)).collect();
+    let with: HashSet<Uuid> = records.assemblies.iter().map(|a| a.id).filter(|a| in_run(*a)).collect();
     let mut ids: Vec<Uuid> = records
         .runs
         .iter()

@@ -4,12 +4,13 @@ use crate::audited::{FaultReport, report};
 use crate::code::{Code, Fault};
 use crate::shelf::{Shelf, store_fault};
 use airshelf_catalog::limits::Limits as AuditLimits;
-use airshelf_catalog::{Entity, EntityKind, Part, Records, RecordsPart, Run, Session, SheetTable, Uuid};
+use airshelf_catalog::{Records, RecordsPart, SheetTable, Uuid};
 use airshelf_intake::audit::{Fault as Found, Scope as AuditScope, audit};
 use airshelf_intake::map::Mapping;
 use airshelf_intake::reader::{Limits, ReadFault, Workbook, column_name, read};
 use airshelf_intake::stage::{Completed, Known, RowCounts, TableReport, complete, stage};
-use airshelf_store::{Pace, Writer};
+use airshelf_store::{Completing, Pace};
+use airshelf_units::System;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
@@ -24,7 +25,7 @@ pub struct FileIn {
 }
 
 /// What is asked of an import.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug)]
 pub struct ImportAsked<'a> {
     /// Keep what was read; without it, nothing is written.
     pub write: bool,
@@ -32,6 +33,8 @@ pub struct ImportAsked<'a> {
     pub mapping: Option<&'a Mapping>,
     /// List every measured cell as it was read.
     pub conversions: bool,
+    /// A person's units, for the sentences.
+    pub system: System,
 }
 
 /// `airshelf import`.
@@ -72,6 +75,9 @@ pub struct FileReport {
     pub faults: Vec<FaultReport>,
     /// Rows and cells that could not be taken.
     pub quarantined: Vec<QuarantineReport>,
+    /// Rows of headers below which no row of data stands, beside the tables.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub headers_only: Vec<HeadersReport>,
     /// Every measured cell as it was read.
     pub conversions: Vec<ConversionReport>,
 }
@@ -88,6 +94,7 @@ impl FileReport {
             parts: 0,
             faults: Vec::new(),
             quarantined: Vec::new(),
+            headers_only: Vec::new(),
             conversions: Vec::new(),
         }
     }
@@ -111,10 +118,21 @@ pub struct QuarantineReport {
     pub sheet: Option<String>,
     /// The file's own row.
     pub row: Option<i64>,
+    /// The column as spelled in the file, for a cell.
+    pub column: Option<String>,
     /// What stood there.
     pub raw: Option<String>,
     /// Why.
     pub reason: Option<String>,
+}
+
+/// A row of headers without data below it.
+#[derive(Clone, Debug, Serialize)]
+pub struct HeadersReport {
+    /// The sheet; none in text files.
+    pub sheet: Option<String>,
+    /// The file's own row.
+    pub row: u32,
 }
 
 /// A measured cell as it was read.
@@ -165,7 +183,7 @@ struct StagedFile {
 pub fn dry_run(files: Vec<FileIn>, asked: &ImportAsked, progress: Progress) -> Result<ImportReport, Fault> {
     let mut gathered = gather(Records::default(), files, asked, progress)?;
     let faults = gathered.audit(AuditLimits::default());
-    gathered.report(&faults);
+    gathered.report(&faults, asked.system);
     Ok(ImportReport { written: false, files: gathered.reports })
 }
 
@@ -188,7 +206,7 @@ impl Shelf {
         } else {
             (gathered.audit(limits), Vec::new())
         };
-        gathered.report(&faults);
+        gathered.report(&faults, asked.system);
         for (report, fault) in refused {
             gathered.reports[report].refuse(fault);
         }
@@ -217,45 +235,25 @@ impl Shelf {
         if made.is_empty() && file.completed.is_empty() {
             return Ok(());
         }
-        self.complete(&file.completed, path)?;
         self.store.blobs().put(&file.bytes).map_err(store_fault)?;
         let label = format!("import {}", file_name(path));
+        let completing: Vec<Completing> = file
+            .completed
+            .iter()
+            .map(|one| Completing { kind: one.kind, row: one.row, fields: &one.fields })
+            .collect();
         self.store
-            .import(made, &label, &mut |done, total| match progress("keeping", done as u64, total as u64) {
+            .import_completing(made, &completing, &label, &mut |done, total| match progress(
+                "keeping",
+                done as u64,
+                total as u64,
+            ) {
                 true => Pace::GoOn,
                 false => Pace::Stop,
             })
             .map_err(store_fault)?;
         Ok(())
     }
-}
-
-impl Shelf {
-    /// Fills blanks of rows that were there before. It comes before the file's own rows: a program killed in between
-    /// finds the file unknown the next time, and says the same again.
-    fn complete(&mut self, completed: &[Completed], path: &str) -> Result<(), Fault> {
-        if completed.is_empty() {
-            return Ok(());
-        }
-        self.store.write(&format!("complete from {}", file_name(path)), |w| {
-            for one in completed {
-                match one.kind {
-                    EntityKind::Part => fill::<Part>(w, one)?,
-                    EntityKind::Session => fill::<Session>(w, one)?,
-                    EntityKind::Run => fill::<Run>(w, one)?,
-                    _ => {}
-                }
-            }
-            Ok::<(), Fault>(())
-        })?;
-        Ok(())
-    }
-}
-
-fn fill<E: Entity>(w: &mut Writer, one: &Completed) -> Result<(), Fault> {
-    let Some(mut row) = w.get::<E>(one.row)? else { return Ok(()) };
-    one.put(&mut row).map_err(|e| Fault::new(Code::Store, e.to_string()))?;
-    Ok(w.update(&row)?)
 }
 
 /// Runs both, at once where there are threads.
@@ -293,7 +291,7 @@ fn gather(
                 known.add(&made);
                 known.complete(&completed);
             }
-            said.quarantined = quarantined(&made);
+            said.quarantined = quarantined(&made, &said.tables);
             let from = gathered.records.counts();
             gathered.records.append(made);
             let to = gathered.records.counts();
@@ -323,12 +321,12 @@ impl Gathered {
         audit(&self.records, &scope)
     }
 
-    fn report(&mut self, faults: &[Found]) {
+    fn report(&mut self, faults: &[Found], system: System) {
         let tables = self.tables();
         for fault in faults {
             let Some(&at) = fault.place.table.and_then(|t| tables.get(&t)) else { continue };
             let file = self.reports[at].file.clone();
-            self.reports[at].faults.push(report(fault, Some(file)));
+            self.reports[at].faults.push(report(fault, Some(file), system));
         }
     }
 }
@@ -364,6 +362,8 @@ fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Option
         return (report, None);
     }
     report.conversions = conversions;
+    report.headers_only =
+        staged.rowless.into_iter().map(|(sheet, row)| HeadersReport { sheet, row }).collect();
     report.tables = staged.tables;
     report.rows = staged.rows;
     report.runs = staged.runs;
@@ -402,15 +402,29 @@ fn no_table(name: &str, workbook: &Workbook, rowless: &[(Option<String>, u32)]) 
         .hint("Say with --map which row is the header and what its columns mean.")
 }
 
-fn quarantined(made: &Records) -> Vec<QuarantineReport> {
-    let sheets: HashMap<_, _> = made.sheet_tables.iter().map(|t| (t.id, t.sheet.clone())).collect();
+fn quarantined(made: &Records, tables: &[TableReport]) -> Vec<QuarantineReport> {
+    let held: HashMap<_, _> = made.sheet_tables.iter().map(|t| (t.id, t)).collect();
+    let spelled = |table: &SheetTable, column: i64| {
+        let report = tables
+            .iter()
+            .find(|t| t.sheet == table.sheet && table.header_row == Some(i64::from(t.header_row)))?;
+        let column = report.columns.iter().find(|c| c.column as i64 == column)?;
+        Some(column.header.clone()).filter(|header| !header.trim().is_empty())
+    };
     made.quarantined
         .iter()
-        .map(|q| QuarantineReport {
-            sheet: q.table.and_then(|t| sheets.get(&t).cloned().flatten()),
-            row: q.row,
-            raw: q.raw.clone(),
-            reason: q.reason.clone(),
+        .map(|q| {
+            let table = q.table.and_then(|t| held.get(&t).copied());
+            QuarantineReport {
+                sheet: table.and_then(|t| t.sheet.clone()),
+                row: q.row,
+                column: q.column.map(|column| {
+                    let letters = || column_name(u32::try_from(column).unwrap_or_default());
+                    table.and_then(|t| spelled(t, column)).unwrap_or_else(letters)
+                }),
+                raw: q.raw.clone(),
+                reason: q.reason.clone(),
+            }
         })
         .collect()
 }

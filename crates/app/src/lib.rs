@@ -35,6 +35,7 @@ pub use audited::{AuditReport, FaultReport};
 pub use code::{Code, Fault};
 pub use found::{Found, HitReport};
 pub use import::{
-    ConversionReport, FileIn, FileReport, ImportAsked, ImportReport, Progress, QuarantineReport, dry_run,
+    ConversionReport, FileIn, FileReport, HeadersReport, ImportAsked, ImportReport, Progress,
+    QuarantineReport, dry_run,
 };
 pub use shelf::{CompareAsked, Shelf};

@@ -1,7 +1,7 @@
 //! What people call things: tags of parts, names of assemblies, places in files.
 
 use airshelf_catalog::{Assembly, Part, PartKind, Quantity, Records, Revision, Uuid, ids};
-use airshelf_units::{Digits, System, show, usual};
+use airshelf_units::{Digits, System, in_system, show};
 use std::collections::HashMap;
 
 /// Looks names up in a set of records.
@@ -77,14 +77,27 @@ pub fn as_written(quantity: &Quantity) -> Option<String> {
 
 /// A quantity for a person: as written where that is in the person's units, else converted.
 pub fn for_person(quantity: &Quantity, system: System) -> String {
-    let dimension = quantity.unit().map(airshelf_units::Unit::dimension);
-    match (quantity.unit(), dimension, as_written(quantity)) {
-        (Some(unit), Some(of), Some(text))
-            if usual(of, system) == unit || usual(of, System::Si) == usual(of, System::Us) =>
-        {
-            text
-        }
-        (_, Some(of), _) => show(quantity.si, usual(of, system), Digits::Significant(5)),
-        _ => quantity.si.to_string(),
+    match (quantity.unit(), as_written(quantity)) {
+        (Some(unit), Some(text)) if in_system(unit, system) == unit => text,
+        (Some(unit), _) => show(quantity.si, in_system(unit, system), Digits::Significant(5)),
+        (None, _) => quantity.si.to_string(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use airshelf_units::Unit;
+
+    #[test]
+    fn a_barometer_stays_one_in_either_system() {
+        let read = |si, raw, unit| Quantity::read(si, raw, unit);
+        let mercury = read(98_882.6, "29.2", Unit::IN_HG);
+        assert_eq!(for_person(&mercury, System::Us), "29.2 inHg");
+        assert_eq!(for_person(&mercury, System::Si), "988.83 hPa");
+        let metric = read(98_800.0, "988", Unit::HPA);
+        assert_eq!(for_person(&metric, System::Si), "988 hPa");
+        assert_eq!(for_person(&metric, System::Us), "29.176 inHg");
+        assert_eq!(for_person(&read(0.285_75, "11-1/4", Unit::INCH), System::Us), "11-1/4 in");
     }
 }

@@ -40,6 +40,8 @@ pub struct GroupReport {
     pub set_pressure_pa: Option<f64>,
     /// The baseline.
     pub baseline: Option<BaselineReport>,
+    /// Fixture leakage that is taken off every reading.
+    pub leakage: Option<LeakageReport>,
     /// How well the bench repeats.
     pub repeatability: Repeatability,
     /// The least difference that one pair of typical assemblies here could show.
@@ -67,6 +69,21 @@ pub struct BaselineReport {
     pub low_m3_s: Option<f64>,
     /// High end.
     pub high_m3_s: Option<f64>,
+}
+
+/// Fixture leakage as it was read; it is carried to the pressure of each reading.
+#[derive(Clone, Debug, Serialize)]
+pub struct LeakageReport {
+    /// Mean of the readings.
+    pub flow_m3_s: f64,
+    /// Their pressure; none where they were read at the set pressure or do not say.
+    pub at_pressure_pa: Option<f64>,
+    /// The exponent by which it is carried.
+    pub exponent: f64,
+    /// It may be as low as this.
+    pub exponent_low: f64,
+    /// And as high as this.
+    pub exponent_high: f64,
 }
 
 /// How well the bench repeats when an assembly is taken off and refitted.
@@ -121,6 +138,10 @@ pub struct AssemblyReport {
     pub why_not: Option<&'static str>,
     /// Air it costs the engine asked about.
     pub engine_air_loss_percent: Option<f64>,
+    /// Low end of that where the engine's flow is beyond 0.8 to 1.25 times the tested one.
+    pub engine_air_loss_low_percent: Option<f64>,
+    /// High end.
+    pub engine_air_loss_high_percent: Option<f64>,
     /// Rise of intake temperature that costs as much, from.
     pub engine_same_as_warmer_low_k: Option<f64>,
     /// To.

@@ -1,15 +1,16 @@
 //! An open shelf and what can be asked of it.
 
-use crate::audited::{AuditReport, blocked, report};
+use crate::audited::{AuditReport, about, blocked, report};
 use crate::code::{Code, Fault};
 use crate::compare::{self, Asked};
 use crate::explain::{Explanation, explain};
+use crate::names::Names;
 use crate::report::Comparison;
 use airshelf_catalog::limits::Limits;
-use airshelf_catalog::{Engine, Records, Session, Uuid};
+use airshelf_catalog::{BenchRange, Engine, Records, Session, Uuid};
 use airshelf_intake::audit::{Scope as AuditScope, audit};
 use airshelf_store::{Host, Scope, Store, StoreError};
-use airshelf_units::{Decimal, Dimension, System, read};
+use airshelf_units::{Decimal, Dimension, System, in_system, read};
 use std::collections::HashSet;
 use std::path::Path;
 use std::sync::Arc;
@@ -94,23 +95,31 @@ impl Shelf {
         Limits::default()
     }
 
-    /// Audits the shelf, or one session of it.
+    /// The units of the shelf: those in which its benches' ranges are written, US where that does not say.
+    pub fn system(&self) -> System {
+        let ranges: Vec<BenchRange> = self.store.load().unwrap_or_default();
+        let metric = |range: &BenchRange| {
+            let unit = range.full_scale.as_ref()?.unit()?;
+            Some(in_system(unit, System::Si) == unit)
+        };
+        let written: Vec<bool> = ranges.iter().filter_map(metric).collect();
+        let of_si = written.iter().filter(|metric| **metric).count();
+        if 2 * of_si > written.len() { System::Si } else { System::Us }
+    }
+
+    /// Audits the shelf, or one session of it with the parts that its runs use.
     ///
     /// # Errors
     /// [`Fault`] if there is no such session.
-    pub fn audit(&self, session: Option<&str>) -> Result<AuditReport, Fault> {
+    pub fn audit(&self, session: Option<&str>, system: System) -> Result<AuditReport, Fault> {
         let records = self.records()?;
         let faults = audit(&records, &AuditScope { tables: None, limits: self.limits() });
+        let names = Names::of(&records);
         let wanted: Option<HashSet<Uuid>> = match session {
             None => None,
             Some(text) => {
                 let sessions: HashSet<Uuid> = self.sessions(text)?.into_iter().map(|s| s.id).collect();
-                let runs = records
-                    .runs
-                    .iter()
-                    .filter(|r| r.session.is_some_and(|s| sessions.contains(&s)))
-                    .map(|r| r.id);
-                Some(runs.chain(sessions.iter().copied()).collect())
+                Some(belonging(&records, &names, &sessions))
             }
         };
         let faults = faults
@@ -120,7 +129,13 @@ impl Shelf {
                     .as_ref()
                     .is_none_or(|ids| ids.contains(&f.subject) || f.covers.iter().any(|c| ids.contains(c)))
             })
-            .map(|f| report(f, f.place.file.clone()))
+            .map(|f| {
+                let mut report = report(f, f.place.file.clone(), system);
+                if f.place.row.is_none() {
+                    report.about = about(&records, &names, f.subject);
+                }
+                report
+            })
             .collect();
         Ok(AuditReport { faults })
     }
@@ -134,27 +149,28 @@ impl Shelf {
             None => None,
             Some(text) => Some(
                 read(text, Dimension::Ratio, None, Decimal::Point)
-                    .map_err(|e| Fault::new(Code::BadQuantity, format!("--dont-care: {e}")))?
-                    .si,
+                    .ok()
+                    .map(|ratio| ratio.si)
+                    .filter(|ratio| (0.0..1.0).contains(ratio))
+                    .ok_or_else(|| {
+                        let what = format!("--dont-care: `{text}` is no percentage from 0% up, such as 1%");
+                        Fault::new(Code::BadQuantity, what)
+                    })?,
             ),
         };
-        let sessions = match asked.session {
-            None => vec![None],
-            Some(text) => self.sessions(text)?.into_iter().map(|s| Some(s.id)).collect(),
+        let sessions: Option<Vec<Uuid>> = match asked.session {
+            None => None,
+            Some(text) => Some(self.sessions(text)?.into_iter().map(|s| s.id).collect()),
         };
-        let records = self.records()?;
         let engine: Option<Engine> = match asked.engine {
             None => None,
             Some(text) => Some(self.engine(text)?),
         };
+        let records = self.records()?;
         let faults = audit(&records, &AuditScope { tables: None, limits: self.limits() });
-        let blocked = blocked(&faults);
-        let mut all = Comparison::default();
-        for session in sessions {
-            let asked = Asked { session, dont_care, engine: engine.as_ref(), system: Some(system) };
-            all.sessions.extend(compare::compare(&records, &blocked, &asked)?.sessions);
-        }
-        Ok(all)
+        let asked =
+            Asked { sessions: sessions.as_deref(), dont_care, engine: engine.as_ref(), system: Some(system) };
+        compare::compare(&records, &blocked(&faults), &asked)
     }
 
     fn engine(&self, text: &str) -> Result<Engine, Fault> {
@@ -182,13 +198,14 @@ impl Shelf {
     ///
     /// # Errors
     /// [`Fault`] if no run or more than one fits, or it has nothing to explain.
-    pub fn explain(&self, run: &str) -> Result<Explanation, Fault> {
+    pub fn explain(&self, run: &str, system: System) -> Result<Explanation, Fault> {
         let records = self.records()?;
         let run = self.find_run(&records, run)?;
         let session = records.runs.iter().find(|r| r.id == run).and_then(|r| r.session);
         let blocked = blocked(&audit(&records, &AuditScope { tables: None, limits: self.limits() }));
-        let compared = compare::compare(&records, &blocked, &Asked { session, ..Asked::default() })?;
-        explain(&records, run, compared.sessions.first())
+        let asked = Asked { sessions: session.as_ref().map(std::slice::from_ref), ..Asked::default() };
+        let compared = compare::compare(&records, &blocked, &asked)?;
+        explain(&records, run, &blocked, compared.sessions.first(), system)
     }
 
     /// The run that a text means.
@@ -215,6 +232,26 @@ impl Shelf {
     pub fn restore(file: &Path, dir: &Path, host: Arc<dyn Host>) -> Result<Shelf, Fault> {
         Ok(Shelf { store: Store::restore(file, dir, host).map_err(store_fault)? })
     }
+}
+
+/// The sessions, their runs with what was guessed of them, and the parts that the runs use.
+fn belonging(records: &Records, names: &Names, sessions: &HashSet<Uuid>) -> HashSet<Uuid> {
+    let mut ids = sessions.clone();
+    let mut parts: HashSet<Uuid> = HashSet::new();
+    let of_these = |session: Option<Uuid>| session.is_some_and(|s| sessions.contains(&s));
+    for run in records.runs.iter().filter(|r| of_these(r.session)) {
+        ids.insert(run.id);
+        let layers = run.assembly.map(|a| names.layers(a)).unwrap_or_default();
+        let used = layers.into_iter().chain(run.item).chain(run.stud);
+        parts.extend(used.filter_map(|revision| names.part_of(revision)).map(|part| part.id));
+    }
+    let measured = records.measurements.iter().filter(|m| {
+        m.revision.and_then(|revision| names.part_of(revision)).is_some_and(|part| parts.contains(&part.id))
+    });
+    ids.extend(measured.map(|m| m.id));
+    ids.extend(records.predictions.iter().filter(|p| of_these(p.session)).map(|p| p.id));
+    ids.extend(parts);
+    ids
 }
 
 pub(crate) fn only(mut found: Vec<Uuid>, text: &str) -> Result<Uuid, Fault> {
@@ -253,7 +290,23 @@ pub(crate) fn store_fault(error: StoreError) -> Fault {
         Code::NoShelf => fault.hint("Make one with `airshelf new`, or the demo with `airshelf demo`."),
         Code::ShelfExists => fault.hint("Open it as it is, or say another folder with --shelf."),
         Code::ReadOnly => fault.hint("Reading works: audit, compare, explain, find, export."),
-        Code::Store if error.trying_again_helps() => fault.hint("Try again."),
+        Code::Store if matches!(error, StoreError::Io { .. }) => {
+            fault.hint("See that the folder may be written to and has room, then try again.")
+        }
         _ => fault,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_busy_shelf_says_once_to_try_again() {
+        for error in [StoreError::Busy, StoreError::DiskFull, StoreError::Stopped] {
+            let fault = store_fault(error);
+            let told = format!("{} {}", fault.message, fault.hint.unwrap_or_default()).to_lowercase();
+            assert!(told.matches("try again").count() <= 1, "{told}");
+        }
     }
 }

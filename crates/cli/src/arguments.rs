@@ -14,19 +14,20 @@ pub(crate) struct Cli {
     /// Print one JSON document: SI values, keys ending in their unit
     #[arg(long, global = true)]
     pub(crate) json: bool,
-    /// Units to show
-    #[arg(long, global = true, value_enum, default_value = "us")]
-    units: Units,
+    /// Units to show; without it the shelf's own, as its benches are written down, else us
+    #[arg(long, global = true, value_enum)]
+    units: Option<Units>,
     #[command(subcommand)]
     pub(crate) command: Command,
 }
 
 impl Cli {
-    pub(crate) fn system(&self) -> System {
-        match self.units {
+    /// The units that were asked for.
+    pub(crate) fn system(&self) -> Option<System> {
+        self.units.map(|units| match units {
             Units::Us => System::Us,
             Units::Si => System::Si,
-        }
+        })
     }
 }
 
@@ -41,32 +42,56 @@ enum Units {
 #[derive(Subcommand, Debug)]
 pub(crate) enum Command {
     /// Compute without a shelf
-    #[command(arg_required_else_help = true)]
+    #[command(
+        arg_required_else_help = true,
+        after_help = "Example: airshelf calc restriction --baseline 574CFM --with-part 492CFM --at 5.5inH2O"
+    )]
     Calc,
     /// Make an empty shelf
-    New {
-        /// What people call it
-        #[arg(long)]
-        name: Option<String>,
-    },
+    #[command(after_help = "Example: airshelf --shelf shed new")]
+    New,
     /// Make the demo shelf, with an old notebook to import
+    #[command(
+        after_help = "Example: airshelf --shelf demo demo\n         airshelf --shelf demo import demo/old-records/*"
+    )]
     Demo,
     /// Read old sheets: a dry run unless --write
+    #[command(
+        long_about = "Read old sheets. Without --write nothing is kept: what was read, how each column was understood and \
+            what looks wrong is shown. Originals are never changed, and importing again adds nothing.",
+        after_help = "Example: airshelf import april.csv season.xlsx\n         airshelf import april.csv season.xlsx --write"
+    )]
     Import(Import),
     /// List what is wrong with the records, where, and how to repair it
+    #[command(
+        long_about = "List what is wrong with the records, where it stands, and how to repair it. `block` keeps a row out of \
+            comparisons, `warn` widens or marks, `inform` only tells. The exit code is 3 where a fault blocks.",
+        after_help = "Example: airshelf audit\n         airshelf audit --session QL-0413"
+    )]
     Audit {
-        /// Only this session: an id, or its name on its sheet
+        /// Only this session and the parts that its runs use: an id, or its name on its sheet
         #[arg(long)]
         session: Option<String>,
     },
     /// Say which assembly flows more, where the bench can tell
+    #[command(
+        long_about = "Say which assembly flows more, where the bench can tell. Each evening's runs are compared with that \
+            evening's own baseline, after its drift is taken out. How well the bench repeats comes from refitted repeats and \
+            from earlier evenings; without either there is no verdict, only how well the bench would have to repeat. \
+            Fixture leakage is carried to each reading's pressure with the exponent 0.75 (between 0.5 and 1). With --engine, \
+            k is used at 0.8 to 1.25 times the tested flow; beyond that the engine's air is only bounded, by an exponent \
+            between 0.5 and 1.",
+        after_help = "Example: airshelf compare --session QL-0413\n         airshelf compare --session QL-0413 --dont-care 1% --engine six"
+    )]
     Compare(Compare),
     /// Show how the numbers of a run came about, step by step
+    #[command(after_help = "Example: airshelf explain QL-0413/7")]
     Explain {
         /// The run: an id (or its beginning), or SESSION/ORDER such as QL-0413/7
         run: String,
     },
     /// Write canonical sheets
+    #[command(after_help = "Example: airshelf export runs --out runs.csv")]
     Export {
         /// What to write
         #[arg(value_enum)]
@@ -76,88 +101,120 @@ pub(crate) enum Command {
         out: Option<PathBuf>,
     },
     /// Find parts, assemblies and results, best first
+    #[command(after_help = "Example: airshelf find tall paper")]
     Find {
         /// What to look for
         #[arg(required = true)]
         text: Vec<String>,
     },
     /// Photos of parts: add, list, export
-    #[command(subcommand)]
+    #[command(
+        subcommand,
+        after_help = "Example: airshelf photo add pictures\n         airshelf photo export out --tag PF-1"
+    )]
     Photo(Photo),
     /// Parts on the shelf
-    #[command(subcommand)]
+    #[command(
+        subcommand,
+        after_help = "Example: airshelf part add kind=filter tag=PF-1 OD=11in \"pleat depth=1-1/8in\"\n         airshelf part change PF-1 \"height=3 in\""
+    )]
     Part(Entry),
     /// Parts after a change: a clay radius, a cut
-    #[command(subcommand)]
+    #[command(
+        subcommand,
+        after_help = "Example: airshelf revision add part=BS-1 label=B \"change=clay radius\""
+    )]
     Revision(Entry),
     /// Assemblies of parts
-    #[command(subcommand)]
+    #[command(
+        subcommand,
+        after_help = "Example: airshelf assembly add parts=BS-1,FF-1,LD-1 \"name=tall paper\""
+    )]
     Assembly(Entry),
     /// Evenings at the bench
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example: airshelf session add name=QL-0518 date=2024-05-18")]
     Session(Entry),
     /// Runs with their readings
-    #[command(subcommand)]
+    #[command(
+        subcommand,
+        after_help = "Example: airshelf run list --session QL-0413\n         airshelf run add session=QL-0518 purpose=test parts=BS-1,FF-1,LD-1 set_pressure=20inH2O flow=265.8CFM"
+    )]
     Run(RunEntry),
     /// Flow benches
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example: airshelf bench add \"name=shed bench\"")]
     Bench(Entry),
     /// Ranges of a bench
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example: airshelf range add \"bench=shed bench\" full_scale=300CFM")]
     Range(Entry),
     /// Engines
-    #[command(subcommand)]
+    #[command(
+        subcommand,
+        after_help = "Example: airshelf engine add name=six displacement=250in3 volumetric_efficiency=85% speed=4500"
+    )]
     Engine(Entry),
     /// Vehicles
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example: airshelf vehicle add \"name=half-ton\"")]
     Vehicle(Entry),
     /// People
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example: airshelf person add name=Wren")]
     Person(Entry),
     /// What happened to a part in use
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example: airshelf service list")]
     Service(Entry),
     /// Decisions about parts and faults
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example: airshelf decision list")]
     Decision(Entry),
     /// Rows that could not be taken
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example: airshelf quarantine list")]
     Quarantine(Entry),
     /// Take back what a change did; without a number, list the changes
+    #[command(after_help = "Example: airshelf undo\n         airshelf undo 12")]
     Undo {
         /// The number that the change was reported under
         number: Option<u64>,
     },
     /// Values that two devices changed apart
-    #[command(subcommand)]
+    #[command(
+        subcommand,
+        after_help = "Example: airshelf conflicts list\n         airshelf conflicts settle 1 2"
+    )]
     Conflicts(Conflicts),
     /// Verify the shelf: database, change log, photos
+    #[command(after_help = "Example: airshelf check")]
     Check,
     /// Write the whole shelf to one file
+    #[command(after_help = "Example: airshelf backup shed.zip")]
     Backup {
         /// The file to write
         file: PathBuf,
     },
     /// Bring a backup back into an empty folder (--shelf)
+    #[command(after_help = "Example: airshelf --shelf restored restore shed.zip")]
     Restore {
         /// The backup
         file: PathBuf,
     },
     /// Run the hub that other devices sync with
+    #[command(after_help = "Example: airshelf serve\n         airshelf serve --lan")]
     Serve(Serve),
     /// Make a code that pairs one device with the hub
+    #[command(after_help = "Example: airshelf pair")]
     Pair,
     /// Devices that are paired with the hub
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example: airshelf devices list")]
     Devices(Devices),
     /// Sync this shelf with a hub elsewhere
     Sync(Sync),
     /// Print completions for a shell
+    #[command(
+        after_help = "Example: airshelf completions bash > ~/.local/share/bash-completion/completions/airshelf"
+    )]
     Completions {
         /// The shell
         shell: clap_complete::Shell,
     },
     /// Print the manual page
+    #[command(after_help = "Example: airshelf man > airshelf.1")]
     Man,
 }
 

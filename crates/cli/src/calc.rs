@@ -56,7 +56,7 @@ pub(crate) fn run(name: &str, given: &ArgMatches, out: &mut Output) -> Result<u8
         .iter()
         .filter_map(|p| Some((p.name, given.get_many::<String>(p.name)?.cloned().collect())))
         .collect();
-    let shown = calculator.run(&given)?;
+    let shown = calculator.run(&given, out.system)?;
     if out.json {
         out.document(&shown.to_json());
     } else {
@@ -75,7 +75,7 @@ fn print(shown: &Shown, out: &mut Output) {
             _ => match &value.value {
                 serde_json::Value::Bool(yes) => if *yes { "yes" } else { "no" }.to_owned(),
                 serde_json::Value::String(text) => text.clone(),
-                serde_json::Value::Null => "undefined".to_owned(),
+                serde_json::Value::Null => "–".to_owned(),
                 other => other.to_string(),
             },
         };

@@ -83,7 +83,7 @@ pub(crate) fn devices(place: &Place, asked: &Devices, out: &mut Output) -> Resul
     Ok(0)
 }
 
-fn trust(place: &Place, out: &Output) -> Result<Trust, Fault> {
+fn trust(place: &Place, out: &mut Output) -> Result<Trust, Fault> {
     let shelf: Shelf = place.open(out)?;
     Trust::of(&place.config, shelf.store().shelf_id(), place.host.clone())
 }

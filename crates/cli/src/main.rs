@@ -17,6 +17,7 @@ use airshelf_app::Code;
 use arguments::Cli;
 use clap::FromArgMatches;
 use output::Output;
+use std::io::Write;
 use std::process::ExitCode;
 
 /// Old records are a million small texts; this allocator hands them out faster than the system's.
@@ -50,14 +51,21 @@ fn main() -> ExitCode {
 
 /// Help and version are no errors; clap knows which stream each goes to. Scripts get a document for the others.
 fn usage(error: &clap::Error) -> ExitCode {
-    let _ = error.print();
+    if std::env::args().any(|word| output::harmless(&word) != word) {
+        // What was typed is repeated in the message, and must not steer the terminal from there.
+        for line in error.to_string().lines() {
+            let _ = writeln!(std::io::stderr(), "{}", output::harmless(line));
+        }
+    } else {
+        let _ = error.print();
+    }
     if !error.use_stderr() {
         return ExitCode::SUCCESS;
     }
     if std::env::args().any(|word| word == "--json") {
         let message =
             error.to_string().lines().next().unwrap_or_default().trim_start_matches("error: ").to_owned();
-        Output::new(true, airshelf_app::units::System::Us)
+        Output::new(true, None)
             .document(&serde_json::json!({ "fault": airshelf_app::Fault::new(Code::BadArgument, message) }));
     }
     ExitCode::from(2)

@@ -2,9 +2,10 @@
 
 use airshelf_app::Fault;
 use airshelf_app::units::{Digits, Dimension, System, show, usual};
-use comfy_table::{ContentArrangement, Table, presets};
+use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Width, presets};
 use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
+use std::borrow::Cow;
 use std::io::{IsTerminal, Write};
 
 /// Where and how answers are printed.
@@ -13,19 +14,34 @@ pub(crate) struct Output {
     pub(crate) json: bool,
     /// A person's units.
     pub(crate) system: System,
+    /// Whether the person said which.
+    stated: bool,
     width: usize,
     failed: Option<std::io::Error>,
 }
 
 impl Output {
-    pub(crate) fn new(json: bool, system: System) -> Self {
+    pub(crate) fn new(json: bool, system: Option<System>) -> Self {
         let width = Table::new().width().map(usize::from).or_else(columns).unwrap_or(100);
-        Output { json, system, width: width.clamp(40, 160), failed: None }
+        Output {
+            json,
+            system: system.unwrap_or(System::Us),
+            stated: system.is_some(),
+            width: width.clamp(40, 160),
+            failed: None,
+        }
+    }
+
+    /// Shows the shelf's units where the person asked for none.
+    pub(crate) fn prefer(&mut self, system: System) {
+        if !self.stated {
+            self.system = system;
+        }
     }
 
     /// Prints a line. A reader that went away (`| head`) is no fault.
     pub(crate) fn line(&mut self, text: &str) {
-        let done = writeln!(std::io::stdout().lock(), "{text}");
+        let done = writeln!(std::io::stdout().lock(), "{}", harmless(text));
         self.note(done);
     }
 
@@ -34,6 +50,16 @@ impl Output {
         let mut out = std::io::stdout().lock();
         let done = out.write_all(bytes).and_then(|()| out.flush());
         self.note(done);
+    }
+
+    /// Prints a sheet: byte for byte, but harmless to a terminal.
+    pub(crate) fn sheet(&mut self, bytes: &[u8]) {
+        if !std::io::stdout().is_terminal() {
+            return self.bytes(bytes);
+        }
+        for line in String::from_utf8_lossy(bytes).lines() {
+            self.line(line);
+        }
     }
 
     /// Keeps the first fault of printing; a reader that went away is none.
@@ -50,7 +76,7 @@ impl Output {
         let done = std::io::stdout().lock().flush();
         self.note(done);
         if let Some(error) = &self.failed {
-            eprintln!("airshelf: the answer could not be written: {error}");
+            let _ = writeln!(std::io::stderr(), "airshelf: the answer could not be written: {error}");
         }
         self.failed.is_none()
     }
@@ -71,47 +97,68 @@ impl Output {
 
     /// Prints text under a label, wrapped to the terminal with a hanging indent.
     pub(crate) fn wrapped(&mut self, label: &str, text: &str) {
-        let indent = label.chars().count();
-        let room = self.width.saturating_sub(indent).max(20);
-        let mut line = String::new();
-        let mut first = true;
-        let mut lines = Vec::new();
-        for word in text.split_whitespace() {
-            if !line.is_empty() && line.chars().count() + 1 + word.chars().count() > room {
-                lines.push(std::mem::take(&mut line));
-            }
-            if !line.is_empty() {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-        lines.push(line);
-        for line in lines {
-            let lead = if first { label.to_owned() } else { " ".repeat(indent) };
-            self.line(format!("{lead}{line}").trim_end());
-            first = false;
+        for line in wrap(label, text, self.width) {
+            self.line(&line);
         }
     }
 
-    /// Prints an aligned table; numbers are right-aligned by their look.
+    /// Prints an aligned table; columns of numbers stand to the right. Where the words do not fit beside each other,
+    /// every row becomes a list of its columns, so that no word is broken and no column is lost.
     pub(crate) fn table(&mut self, header: &[&str], rows: &[Vec<String>]) {
+        let rows: Vec<Vec<String>> =
+            rows.iter().map(|row| row.iter().map(|cell| harmless(cell).into_owned()).collect()).collect();
+        let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
+        let cells = |at: usize| {
+            rows.iter().filter_map(move |row| row.get(at)).map(String::as_str).filter(|c| !c.is_empty())
+        };
+        let longest_word: Vec<usize> = (0..columns)
+            .map(|at| {
+                let words = cells(at).chain(header.get(at).copied()).flat_map(str::split_whitespace);
+                words.map(|word| word.chars().count()).max().unwrap_or(0)
+            })
+            .collect();
         if rows.is_empty() {
             return;
         }
+        if longest_word.iter().map(|w| w + GAP).sum::<usize>() > self.width + GAP {
+            return self.listed(header, &rows);
+        }
         let mut table = Table::new();
         table.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
-        table.set_width(u16::try_from(self.width).unwrap_or(100));
+        table.set_width(u16::try_from(self.width + GAP).unwrap_or(100));
         if !header.is_empty() {
             table.set_header(header);
         }
-        for row in rows {
+        for row in &rows {
             table.add_row(row);
         }
-        for column in table.column_iter_mut() {
-            column.set_padding((0, 2));
+        for (at, column) in table.column_iter_mut().enumerate() {
+            column.set_padding((0, GAP as u16));
+            let least = u16::try_from(longest_word[at] + GAP).unwrap_or(100);
+            column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(least)));
+            if !header.is_empty() && cells(at).next().is_some() && cells(at).all(is_number) {
+                column.set_cell_alignment(CellAlignment::Right);
+            }
         }
         for line in table.lines() {
             self.line(line.trim_end());
+        }
+    }
+
+    /// Prints every row as a list of its columns.
+    fn listed(&mut self, header: &[&str], rows: &[Vec<String>]) {
+        for (number, row) in rows.iter().enumerate() {
+            if number > 0 && header.len() > 2 {
+                self.line("");
+            }
+            for (at, cell) in row.iter().enumerate().filter(|(_, cell)| !cell.is_empty()) {
+                let lead = if at == 0 { "" } else { "  " };
+                let label = match header.get(at) {
+                    Some(name) if !name.is_empty() => format!("{lead}{name}: "),
+                    _ => lead.to_owned(),
+                };
+                self.wrapped(&label, cell);
+            }
         }
     }
 
@@ -125,15 +172,21 @@ impl Output {
         if self.json {
             self.document(&serde_json::json!({ "fault": fault }));
         }
-        eprintln!("airshelf: {}", fault.message);
+        self.said("airshelf: ", &fault.message);
         if let Some(hint) = &fault.hint {
-            eprintln!("  {hint}");
+            self.said("  ", hint);
         }
     }
 
     /// Talks on stderr.
     pub(crate) fn talk(&self, text: &str) {
-        eprintln!("{text}");
+        self.said("", text);
+    }
+
+    fn said(&self, label: &str, text: &str) {
+        for line in wrap(label, text, self.width) {
+            let _ = writeln!(std::io::stderr(), "{}", harmless(&line));
+        }
     }
 
     /// A progress bar on stderr that only shows on a terminal and after a second.
@@ -173,6 +226,67 @@ impl Drop for Progress {
             bar.finish_and_clear();
         }
     }
+}
+
+/// Spaces between columns.
+const GAP: usize = 2;
+
+/// Wraps text under a label with a hanging indent; a word longer than the room stands alone and whole.
+fn wrap(label: &str, text: &str, width: usize) -> Vec<String> {
+    let indent = label.chars().count().min(width / 2);
+    let mut lines = Vec::new();
+    let mut line = label.to_owned();
+    let mut length = label.chars().count();
+    let mut bare = true;
+    for word in words(text) {
+        let letters = word.chars().count();
+        if !bare && length + 1 + letters > width {
+            lines.push(std::mem::replace(&mut line, " ".repeat(indent)));
+            length = indent;
+            bare = true;
+        }
+        if !bare {
+            line.push(' ');
+            length += 1;
+        }
+        line.push_str(&word);
+        length += letters;
+        bare = false;
+    }
+    lines.push(line);
+    lines.into_iter().map(|line| line.trim_end().to_owned()).collect()
+}
+
+/// The words of a text; a percent sign stays with its number.
+fn words(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match words.last_mut() {
+            Some(number) if word.starts_with('%') => *number = format!("{number} {word}"),
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
+}
+
+/// Whether a cell is a number, a range of numbers, or the dash of a missing one, with or without a unit.
+fn is_number(cell: &str) -> bool {
+    let first = cell.trim_start_matches(['−', '-', '+']).chars().next();
+    cell == "–" || first.is_none_or(|c| c.is_ascii_digit())
+}
+
+/// Shows what would steer a terminal instead of sending it there: control characters, and those that turn the direction
+/// of writing around.
+pub(crate) fn harmless(text: &str) -> Cow<'_, str> {
+    let steers = |c: char| c.is_control() || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    if !text.contains(steers) {
+        return Cow::Borrowed(text);
+    }
+    let mut shown = String::with_capacity(text.len() + 8);
+    for c in text.chars() {
+        if steers(c) { shown.extend(c.escape_default()) } else { shown.push(c) }
+    }
+    Cow::Owned(shown)
 }
 
 fn columns() -> Option<usize> {

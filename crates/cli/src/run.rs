@@ -46,8 +46,9 @@ impl Place {
         Ok(Place { dir, host: Arc::new(Native::new(config.clone())), config })
     }
 
-    pub(crate) fn open(&self, out: &Output) -> Result<Shelf, Fault> {
+    pub(crate) fn open(&self, out: &mut Output) -> Result<Shelf, Fault> {
         let shelf = Shelf::open(&self.dir, self.host.clone())?;
+        out.prefer(shelf.system());
         if let Some(why) = shelf.read_only() {
             out.talk(&format!("This shelf can only be read: {why}."));
         }
@@ -70,17 +71,26 @@ pub(crate) fn run(cli: &Cli, out: &mut Output) -> Result<u8, Fault> {
     }
     let place = Place::of(cli)?;
     match &cli.command {
-        Command::New { name } => new(&place, name.as_deref(), out),
+        Command::New => new(&place, out),
         Command::Demo => demo(&place, out),
         Command::Import(asked) => import(&place, asked, out),
-        Command::Audit { session } => audit(&place.open(out)?, session.as_deref(), out),
-        Command::Compare(asked) => compare(&place.open(out)?, asked, out),
+        Command::Audit { session } => {
+            let shelf = place.open(out)?;
+            audit(&shelf, session.as_deref(), out)
+        }
+        Command::Compare(asked) => {
+            let shelf = place.open(out)?;
+            compare(&shelf, asked, out)
+        }
         Command::Explain { run } => {
-            let explained = place.open(out)?.explain(run)?;
+            let explained = place.open(out)?.explain(run, out.system)?;
             out.answer(&explained, |out| show::explanation(&explained, out));
             Ok(0)
         }
-        Command::Export { what, out: file } => export(&place.open(out)?, *what, file.as_deref(), out),
+        Command::Export { what, out: file } => {
+            let shelf = place.open(out)?;
+            export(&shelf, *what, file.as_deref(), out)
+        }
         Command::Find { text } => {
             let found = place.open(out)?.find(&text.join(" "), 50)?;
             out.answer(&found, |out| show::found(&found, out));
@@ -102,7 +112,10 @@ pub(crate) fn run(cli: &Cli, out: &mut Output) -> Result<u8, Fault> {
         Command::Run(entry) => run_entry(&place, entry, out),
         Command::Undo { number } => undo(&place, *number, out),
         Command::Conflicts(asked) => conflicts(&place, asked, out),
-        Command::Check => check(&place.open(out)?, out),
+        Command::Check => {
+            let shelf = place.open(out)?;
+            check(&shelf, out)
+        }
         Command::Backup { file } => {
             let made = place.open(out)?.backup(file)?;
             out.answer(&made, |out| show::backed_up(file, &made, out));
@@ -129,12 +142,12 @@ fn man(out: &mut Output) -> Result<u8, Fault> {
     Ok(0)
 }
 
-fn new(place: &Place, name: Option<&str>, out: &mut Output) -> Result<u8, Fault> {
+fn new(place: &Place, out: &mut Output) -> Result<u8, Fault> {
     let shelf = Shelf::create(&place.dir, place.host.clone())?;
     let shelf_dir = place.dir.display().to_string();
-    out.answer(&json!({ "shelf": shelf_dir, "id": shelf.store().shelf_id(), "name": name }), |out| {
-        out.line(&format!("An empty shelf is in {shelf_dir}."));
-        out.line("Bring old sheets in with `airshelf import FILE…`, or add a part: `airshelf part add kind=filter tag=PF-1`.");
+    out.answer(&json!({ "shelf": shelf_dir, "id": shelf.store().shelf_id() }), |out| {
+        out.wrapped("", &format!("An empty shelf is in {shelf_dir}."));
+        out.wrapped("", "Bring old sheets in with `airshelf import FILE…`, or add a part: `airshelf part add kind=filter tag=PF-1`.");
     });
     Ok(0)
 }
@@ -156,7 +169,10 @@ fn demo(place: &Place, out: &mut Output) -> Result<u8, Fault> {
     }
     let shelf_dir = place.dir.display().to_string();
     out.answer(&json!({ "shelf": shelf_dir, "rows": made.rows, "old_records": files }), |out| {
-        out.line(&format!("The demo shelf of the Quarry Loop Shed is in {shelf_dir} ({} rows).", made.rows));
+        out.wrapped(
+            "",
+            &format!("The demo shelf of the Quarry Loop Shed is in {shelf_dir} ({} rows).", made.rows),
+        );
         out.line("Its old notebook waits to be imported:");
         for file in &files {
             out.line(&format!("  {file}"));
@@ -187,12 +203,21 @@ fn import(place: &Place, asked: &Import, out: &mut Output) -> Result<u8, Fault> 
         }
     }
     let mut progress = out.progress("importing");
-    let question = ImportAsked { write: asked.write, mapping: mapping.as_ref(), conversions: out.json };
+    let opened = Shelf::open(&place.dir, place.host.clone());
+    if let Ok(shelf) = &opened {
+        out.prefer(shelf.system());
+    }
+    let question = ImportAsked {
+        write: asked.write,
+        mapping: mapping.as_ref(),
+        conversions: out.json,
+        system: out.system,
+    };
     let mut at = |_: &str, done: u64, total: u64| {
         progress.at(done, total);
         true
     };
-    let mut report = match Shelf::open(&place.dir, place.host.clone()) {
+    let mut report = match opened {
         Err(fault) if fault.code == Code::NoShelf && asked.write => {
             Shelf::create(&place.dir, place.host.clone())?.import(files, &question, &mut at)?
         }
@@ -217,7 +242,7 @@ fn import(place: &Place, asked: &Import, out: &mut Output) -> Result<u8, Fault> 
 }
 
 fn audit(shelf: &Shelf, session: Option<&str>, out: &mut Output) -> Result<u8, Fault> {
-    let report = shelf.audit(session)?;
+    let report = shelf.audit(session, out.system)?;
     out.answer(&report, |out| show::faults(&report.faults, usize::MAX, out));
     Ok(if report.blocks() { BLOCKED } else { 0 })
 }
@@ -243,12 +268,10 @@ fn export(shelf: &Shelf, what: Exported, file: Option<&Path>, out: &mut Output) 
             write_whole(path, &bytes)?;
             let rows = bytes.iter().filter(|b| **b == b'\n').count().saturating_sub(1);
             out.answer(&json!({ "file": path.display().to_string(), "rows": rows }), |out| {
-                out.line(&format!("{rows} rows are in {}.", path.display()));
+                out.wrapped("", &format!("{rows} rows are in {}.", path.display()));
             });
         }
-        None => {
-            out.bytes(&bytes);
-        }
+        None => out.sheet(&bytes),
     }
     Ok(0)
 }
@@ -450,7 +473,12 @@ fn collect(path: &Path, files: &mut Vec<FileIn>) -> Result<(), Fault> {
 }
 
 fn io_fault(path: &Path, error: &std::io::Error) -> Fault {
-    let code =
-        if error.kind() == std::io::ErrorKind::StorageFull { Code::DiskFull } else { Code::UnreadableFile };
-    Fault::new(code, format!("{}: {error}", path.display()))
+    use std::io::ErrorKind;
+    let code = if error.kind() == ErrorKind::StorageFull { Code::DiskFull } else { Code::UnreadableFile };
+    let fault = Fault::new(code, format!("{}: {error}", path.display()));
+    match error.kind() {
+        ErrorKind::IsADirectory => fault.hint(format!("Name the files in it: {}/*.csv", path.display())),
+        ErrorKind::PermissionDenied => fault.hint("Give yourself the right to it, or name another place."),
+        _ => fault,
+    }
 }

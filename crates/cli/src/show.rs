@@ -8,10 +8,12 @@ use airshelf_app::photos::PhotoReport;
 use airshelf_app::report::{AssemblyReport, Comparison, GroupReport, SessionReport};
 use airshelf_app::sentences;
 use airshelf_app::units::{Digits, Dimension, Unit, show, show_number, usual};
-use airshelf_app::{EntityKind, FaultReport, Found, ImportReport};
+use airshelf_app::{EntityKind, FaultReport, Found, ImportReport, QuarantineReport};
 use serde_json::json;
 use std::path::Path;
 
+/// Rows and cells set aside of one file shown in an import.
+const QUARANTINED_SHOWN: usize = 20;
 /// Faults of one file shown in an import; the audit shows all.
 const FAULTS_SHOWN: usize = 12;
 
@@ -20,20 +22,28 @@ pub(crate) fn imported(report: &ImportReport, out: &mut Output) {
         out.line(&file.file);
         if let Some(error) = &file.error {
             out.wrapped("  not taken: ", &error.message);
+            if let Some(hint) = &error.hint {
+                out.wrapped("    ", hint);
+            }
             continue;
         }
         let rows = &file.rows;
-        let mut said = vec![format!("{} rows read", rows.read), format!("{} taken", rows.taken)];
+        let mut said =
+            vec![format!("{} read", count(rows.read, "row", "rows")), format!("{} taken", rows.taken)];
         if rows.already > 0 {
             said.push(format!("{} on the shelf already", rows.already));
         }
         if rows.quarantined > 0 {
-            said.push(format!("{} quarantined", rows.quarantined));
+            said.push(format!("{} set aside", count(rows.quarantined, "row", "rows")));
         }
-        for (count, what) in [(file.runs, "runs"), (file.parts, "parts")] {
-            if count > 0 {
-                said.push(format!("{count} {what}"));
-            }
+        if rows.cells > 0 {
+            said.push(format!("{} set aside", count(rows.cells, "cell", "cells")));
+        }
+        if file.runs > 0 {
+            said.push(count(file.runs, "run", "runs"));
+        }
+        if file.parts > 0 {
+            said.push(count(file.parts, "part", "parts"));
         }
         out.wrapped("  ", &said.join(", "));
         for table in &file.tables {
@@ -57,26 +67,49 @@ pub(crate) fn imported(report: &ImportReport, out: &mut Output) {
                 .collect();
             out.wrapped("    ", &columns.join("; "));
         }
-        for held in &file.quarantined {
-            let row = held.row.map_or(String::new(), |r| format!("row {r}: "));
+        for headers in &file.headers_only {
+            let sheet = headers.sheet.as_deref().map_or(String::new(), |s| format!("sheet {s}, "));
             out.wrapped(
-                "  quarantined: ",
-                &format!("{row}{}", held.reason.as_deref().unwrap_or("could not be read")),
+                "  ",
+                &format!("{sheet}row {} has headers and no row of data below them", headers.row),
+            );
+        }
+        for held in file.quarantined.iter().take(QUARANTINED_SHOWN) {
+            set_aside(&file.file, held, out);
+        }
+        if file.quarantined.len() > QUARANTINED_SHOWN {
+            out.wrapped(
+                "  … ",
+                &format!(
+                    "and {} more set aside; --json lists all, and `airshelf quarantine list` once they are kept.",
+                    file.quarantined.len() - QUARANTINED_SHOWN
+                ),
             );
         }
         faults(&file.faults, FAULTS_SHOWN, out);
         out.line("");
     }
     match (report.written, report.failed()) {
-        (true, false) => out.line("Kept. Originals are unchanged; importing again adds nothing."),
-        (true, true) => out.line("The files named above were not kept; the others were."),
-        (false, _) => out.line("Nothing was written: this was a dry run. Say --write to keep it."),
+        (true, false) => out.wrapped("", "Kept. Originals are unchanged; importing again adds nothing."),
+        (true, true) => out.wrapped("", "The files named above were not kept; the others were."),
+        (false, _) => out.wrapped("", "Nothing was written: this was a dry run. Say --write to keep it."),
     }
+}
+
+/// A row or cell that was not taken, where it stands and why.
+fn set_aside(file: &str, held: &QuarantineReport, out: &mut Output) {
+    let sheet = held.sheet.as_deref().map_or(String::new(), |s| format!(", sheet {s}"));
+    let row = held.row.map_or(String::new(), |r| format!(", row {r}"));
+    let column = held.column.as_deref().map_or(String::new(), |c| format!(", column {c}"));
+    let raw = held.raw.as_deref().filter(|_| held.column.is_some()).filter(|raw| !raw.trim().is_empty());
+    let raw = raw.map_or(String::new(), |raw| format!(" “{raw}”"));
+    let why = held.reason.as_deref().unwrap_or("could not be read");
+    out.wrapped("  set aside: ", &format!("{file}{sheet}{row}{column}{raw}: {why}"));
 }
 
 pub(crate) fn faults(faults: &[FaultReport], most: usize, out: &mut Output) {
     if faults.is_empty() {
-        out.line("  No faults found.");
+        out.wrapped("  ", "No faults found.");
         return;
     }
     let mut file = None;
@@ -86,28 +119,31 @@ pub(crate) fn faults(faults: &[FaultReport], most: usize, out: &mut Output) {
             file = Some(&fault.file);
         }
         let severity = json!(fault.severity);
-        let sheet = fault.sheet.as_deref().map_or(String::new(), |s| format!("{s}, "));
-        let row = fault.row.map_or(String::new(), |r| format!("row {r}"));
-        let column = fault.column.as_deref().map_or(String::new(), |c| format!(", {c}"));
-        let at = format!("{sheet}{row}{column}");
+        let row = fault.row.map(|r| format!("row {r}"));
+        let at: Vec<String> = [fault.sheet.clone(), row, fault.about.clone(), fault.column.clone()]
+            .into_iter()
+            .flatten()
+            .collect();
+        let at = if at.is_empty() { String::new() } else { format!(" — {}", at.join(", ")) };
         out.wrapped(
             &format!("  {:<6} ", severity.as_str().unwrap_or("")),
-            &format!("{} — {at}: {}", fault.rule, fault.why),
+            &format!("{}{at}: {}", fault.rule, fault.why),
         );
         if let Some(repair) = &fault.repair {
             out.wrapped("         repair: ", repair);
         }
     }
     if faults.len() > most {
-        out.line(&format!(
-            "  … and {} more; `airshelf audit` lists all once they are kept.",
-            faults.len() - most
-        ));
+        out.wrapped(
+            "  … ",
+            &format!("and {} more; `airshelf audit` lists all once they are kept.", faults.len() - most),
+        );
     }
     if most == usize::MAX {
         let of = |severity: &str| faults.iter().filter(|f| json!(f.severity) == severity).count();
+        out.line("");
         out.line(&format!(
-            "\n{}: {} block, {} warn, {} inform.",
+            "{}: {} block, {} warn, {} inform.",
             count(faults.len(), "fault", "faults"),
             of("block"),
             of("warn"),
@@ -118,7 +154,7 @@ pub(crate) fn faults(faults: &[FaultReport], most: usize, out: &mut Output) {
 
 pub(crate) fn comparison(report: &Comparison, one: bool, out: &mut Output) {
     if report.sessions.is_empty() {
-        out.line("There is no session on this shelf yet. Import old sheets, or add one.");
+        out.wrapped("", "There is no session on this shelf yet. Import old sheets, or add one.");
     }
     for session in &report.sessions {
         compared_session(session, one, out);
@@ -148,7 +184,7 @@ fn compared_session(session: &SessionReport, one: bool, out: &mut Output) {
         );
     }
     if session.groups.is_empty() && session.sweeps.is_empty() {
-        out.line("  Nothing here can be compared.");
+        out.wrapped("  ", "Nothing here can be compared.");
     }
     left_out(session, out);
     out.line("");
@@ -181,6 +217,24 @@ fn compared_group(group: &GroupReport, one: bool, out: &mut Output) {
     }
     out.wrapped("  ", &setting.join(", "));
     out.wrapped("  ", &repeatability(group));
+    if let Some(leak) = &group.leakage {
+        let at = leak
+            .at_pressure_pa
+            .map_or_else(|| "the set pressure".into(), |p| flow_like(out, p, Dimension::Pressure, 2));
+        let number = |x: f64| {
+            show_number(x, Digits::Significant(2)).trim_end_matches('0').trim_end_matches('.').to_owned()
+        };
+        out.wrapped(
+            "  ",
+            &format!(
+                "Fixture leakage of {} at {at} is taken off, carried with the exponent {}, between {} and {}.",
+                flow(out, leak.flow_m3_s),
+                number(leak.exponent),
+                number(leak.exponent_low),
+                number(leak.exponent_high)
+            ),
+        );
+    }
     for mark in &group.marks {
         out.wrapped("  note: ", sentences::group_marks(mark));
     }
@@ -213,7 +267,7 @@ fn compared_group(group: &GroupReport, one: bool, out: &mut Output) {
     }
     if pairs.len() < group.pairs.len() {
         let left = count(group.pairs.len() - pairs.len(), "further pair is", "further pairs are");
-        out.line(&format!("  … {left} in --json."));
+        out.wrapped("  ", &format!("… {left} in --json."));
     }
 }
 
@@ -265,10 +319,16 @@ fn assembly(a: &AssemblyReport, engine: bool, out: &Output) -> Vec<String> {
         a.fittings.to_string(),
     ];
     if engine {
-        row.push(
-            a.engine_air_loss_percent
-                .map_or_else(dash, |l| format!("−{} %", show_number(l, Digits::Decimals(2)))),
-        );
+        let ends = a.engine_air_loss_low_percent.zip(a.engine_air_loss_high_percent);
+        row.push(match (a.engine_air_loss_percent, ends) {
+            (Some(_), Some((low, high))) if low != high => format!(
+                "{} to {} %",
+                show_number(-low, Digits::Decimals(2)),
+                show_number(-high, Digits::Decimals(2))
+            ),
+            (Some(loss), _) => format!("{} %", show_number(-loss, Digits::Decimals(2))),
+            (None, _) => dash(),
+        });
     }
     row
 }
@@ -286,9 +346,9 @@ fn percent(value: f64) -> String {
 }
 
 pub(crate) fn explanation(explained: &Explanation, out: &mut Output) {
-    out.line(&explained.what);
+    out.wrapped("", &explained.what);
     if let Some(from) = &explained.from {
-        out.line(&format!("from {from}"));
+        out.wrapped("from ", from);
     }
     out.line("");
     let rows: Vec<Vec<String>> = explained
@@ -323,7 +383,7 @@ fn person_units(value: f64, u: Option<f64>, si_unit: &str, out: &Output) -> (Str
 
 pub(crate) fn found(found: &Found, out: &mut Output) {
     if found.hits.is_empty() {
-        out.line("Nothing on this shelf matches.");
+        out.wrapped("", "Nothing on this shelf matches.");
         return;
     }
     let rows: Vec<Vec<String>> = found
@@ -348,7 +408,7 @@ pub(crate) fn list(kind: EntityKind, rows: Vec<Shown>, out: &mut Output) {
         return;
     }
     if rows.is_empty() {
-        out.line("None yet.");
+        out.wrapped("", "None yet.");
         return;
     }
     let rows: Vec<Vec<String>> = rows
@@ -381,21 +441,23 @@ pub(crate) fn fields(help: &[FieldHelp], out: &mut Output) {
 
 pub(crate) fn changed(what: &str, changed: &Changed, out: &mut Output) {
     match changed.change {
-        Some(number) => out.line(&format!("{what}: {}. Undo with `airshelf undo {number}`.", changed.id)),
-        None => out.line(&format!("Nothing came to be changed: {}.", changed.id)),
+        Some(number) => {
+            out.wrapped("", &format!("{what}: {}. Undo with `airshelf undo {number}`.", changed.id));
+        }
+        None => out.wrapped("", &format!("Nothing came to be changed: {}.", changed.id)),
     }
 }
 
 pub(crate) fn history(history: &[HistoryReport], out: &mut Output) {
     let rows: Vec<Vec<String>> = history
         .iter()
-        .map(|h| vec![h.number.to_string(), h.wall.clone(), h.label.clone(), format!("{} rows", h.rows)])
+        .map(|h| vec![h.number.to_string(), h.wall.clone(), h.label.clone(), count(h.rows, "row", "rows")])
         .collect();
     out.table(&["number", "when", "what", ""], &rows);
 }
 
 pub(crate) fn undone(undone: &UndoReport, out: &mut Output) {
-    out.line(&format!("Undone: {} rows.", undone.rows));
+    out.wrapped("", &format!("Undone: {}.", count(undone.rows, "row", "rows")));
     for kept in &undone.kept {
         out.wrapped("  left as it is: ", kept);
     }
@@ -403,23 +465,23 @@ pub(crate) fn undone(undone: &UndoReport, out: &mut Output) {
 
 pub(crate) fn conflicts(list: &[ConflictReport], out: &mut Output) {
     if list.is_empty() {
-        out.line("No value was changed apart.");
+        out.wrapped("", "No value was changed apart.");
         return;
     }
     for (number, conflict) in list.iter().enumerate() {
-        out.line(&format!("{}. {} {}: {}", number + 1, conflict.kind, conflict.id, conflict.field));
+        out.wrapped("", &format!("{}. {} {}: {}", number + 1, conflict.kind, conflict.id, conflict.field));
         for (value, text) in conflict.values.iter().enumerate() {
-            out.line(&format!("   {}) {text}", value + 1));
+            out.wrapped(&format!("   {}) ", value + 1), text);
         }
     }
-    out.line("Settle one with `airshelf conflicts settle NUMBER VALUE`.");
+    out.wrapped("", "Settle one with `airshelf conflicts settle NUMBER VALUE`.");
 }
 
 pub(crate) fn checked(checked: &CheckReport, out: &mut Output) {
     for line in &checked.said {
         out.wrapped("  ", line);
     }
-    out.line(if checked.sound { "The shelf is sound." } else { "The shelf is not sound: see above." });
+    out.wrapped("", if checked.sound { "The shelf is sound." } else { "The shelf is not sound: see above." });
 }
 
 /// A number with its noun.
@@ -431,15 +493,15 @@ pub(crate) fn backed_up(file: &Path, made: &BackupReport, out: &mut Output) {
     let blobs = count(made.blobs, "photo or original", "photos and originals");
     let path = file.display();
     match made.blobs_not_here {
-        0 => out.line(&format!(
-            "{path} holds the whole shelf, {blobs}, {} bytes, and was read back.",
-            made.bytes
-        )),
+        0 => out.wrapped(
+            "",
+            &format!("{path} holds the whole shelf, {blobs}, {} bytes, and was read back.", made.bytes),
+        ),
         missing => {
-            out.line(&format!(
-                "{path} holds the shelf with {blobs}, {} bytes, and was read back.",
-                made.bytes
-            ));
+            out.wrapped(
+                "",
+                &format!("{path} holds the shelf with {blobs}, {} bytes, and was read back.", made.bytes),
+            );
             let missing = count(missing, "photo or original that", "photos and originals that");
             out.wrapped(
                 "  ",
@@ -451,7 +513,7 @@ pub(crate) fn backed_up(file: &Path, made: &BackupReport, out: &mut Output) {
 
 pub(crate) fn photos(list: &[PhotoReport], out: &mut Output) {
     if list.is_empty() {
-        out.line("No photos.");
+        out.wrapped("", "No photos.");
         return;
     }
     let rows: Vec<Vec<String>> = list

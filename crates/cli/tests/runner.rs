@@ -4,8 +4,10 @@
 mod commands {
     pub mod calc;
     pub mod hub;
+    pub mod nouns;
     pub mod shelf;
     pub mod sync;
+    pub mod terminal;
 }
 
 use std::path::Path;
@@ -13,15 +15,31 @@ use std::process::{Command, Output};
 
 /// Runs `airshelf` in an empty home, and gives what it printed and its exit code.
 pub fn airshelf(home: &Path, words: &[&str]) -> Output {
+    airshelf_at(home, 100, words)
+}
+
+/// As [`airshelf`], on a terminal of so many columns.
+pub fn airshelf_at(home: &Path, columns: usize, words: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_airshelf"))
         .args(words)
         .current_dir(home)
         .env_clear()
         .env("HOME", home)
-        .env("COLUMNS", "100")
+        .env("COLUMNS", columns.to_string())
         .env("NO_COLOR", "1")
         .output()
         .expect("the command was built")
+}
+
+/// What a command said on stdout.
+pub fn said(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stdout).into_owned()
+}
+
+/// A sample sheet.
+pub fn sheet(name: &str) -> String {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../fixtures/sheets/visible").join(name);
+    path.to_str().expect("the checkout has a plain path").to_owned()
 }
 
 /// Stdout, stderr and exit code as one text for a snapshot.

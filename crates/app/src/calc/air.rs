@@ -1,9 +1,8 @@
 //! Moist air.
 
-use super::Calculator;
 use super::ask::{Answer, Asked, Kind, Need, Parameter};
-use crate::code::{Code, Fault};
-use airshelf_flow::{FlowError, air::Air};
+use super::{Calculator, Refused};
+use airshelf_flow::air::Air;
 use airshelf_units::Dimension;
 
 pub(super) const PRESSURE: Parameter = Parameter {
@@ -36,17 +35,12 @@ pub(super) const AIR: Calculator = Calculator {
     compute,
 };
 
-fn compute(asked: &Asked) -> Result<Answer, Fault> {
+fn compute(asked: &Asked) -> Result<Answer, Refused> {
     let air =
-        Air::from_relative_humidity(asked.si("temperature"), asked.si("pressure"), asked.si("humidity"))
-            .map_err(refused)?;
+        Air::from_relative_humidity(asked.si("temperature"), asked.si("pressure"), asked.si("humidity"))?;
     Ok(Answer::default()
         .quantity("density_kg_m3", "density", Dimension::Density, air.density_kg_m3())
         .quantity("viscosity_pa_s", "viscosity", Dimension::Viscosity, air.viscosity_pa_s())
         .quantity("speed_of_sound_m_s", "speed of sound", Dimension::Speed, air.speed_of_sound_m_s())
         .cautions(air.caution()))
-}
-
-pub(super) fn refused(error: FlowError) -> Fault {
-    Fault::new(Code::OutsideValidity, error.to_string())
 }

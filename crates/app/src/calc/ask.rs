@@ -1,8 +1,9 @@
 //! What a calculator asks for and answers with.
 
-use super::Calculator;
+use super::{Calculator, Refused};
 use crate::code::{Code, Fault};
-use airshelf_units::{Decimal, Dimension, Read, Unit, read, read_any};
+use airshelf_flow::Caution;
+use airshelf_units::{Decimal, Dimension, Read, System, Unit, read, read_any};
 use serde_json::{Map, Value, json};
 
 /// What a parameter may be.
@@ -79,7 +80,39 @@ pub struct Answer {
     /// The values.
     pub result: Vec<Output>,
     /// What a person should know beside them.
-    pub cautions: Vec<String>,
+    pub cautions: Vec<Said>,
+    /// A value came out that no number holds.
+    pub(super) beyond: bool,
+}
+
+/// A caution as a formula gives it, or in words of the calculator's own.
+#[derive(Clone, Debug)]
+pub enum Said {
+    /// Of a formula.
+    Formula(Caution),
+    /// In words.
+    Words(&'static str),
+}
+
+impl Said {
+    pub(super) fn in_words(&self, system: System) -> String {
+        match self {
+            Said::Formula(caution) => crate::sentences::caution(caution, system),
+            Said::Words(words) => (*words).to_owned(),
+        }
+    }
+}
+
+impl From<Caution> for Said {
+    fn from(caution: Caution) -> Self {
+        Said::Formula(caution)
+    }
+}
+
+impl From<&'static str> for Said {
+    fn from(words: &'static str) -> Self {
+        Said::Words(words)
+    }
 }
 
 impl Answer {
@@ -91,6 +124,7 @@ impl Answer {
         dimension: Dimension,
         si: f64,
     ) -> Self {
+        self.beyond |= !si.is_finite();
         self.result.push(Output { key, label, value: json!(si), dimension: Some(dimension), unit: None });
         self
     }
@@ -116,14 +150,14 @@ impl Answer {
     }
 
     /// Adds a sentence that a person should read.
-    pub(super) fn caution(mut self, caution: impl ToString) -> Self {
-        self.cautions.push(caution.to_string());
+    pub(super) fn caution(mut self, caution: impl Into<Said>) -> Self {
+        self.cautions.push(caution.into());
         self
     }
 
     /// Adds sentences that a person should read.
-    pub(super) fn cautions<T: ToString>(mut self, cautions: impl IntoIterator<Item = T>) -> Self {
-        self.cautions.extend(cautions.into_iter().map(|c| c.to_string()));
+    pub(super) fn cautions(mut self, cautions: impl IntoIterator<Item = Caution>) -> Self {
+        self.cautions.extend(cautions.into_iter().map(Said::Formula));
         self
     }
 }
@@ -383,7 +417,7 @@ pub(super) const CONVERT: Calculator = Calculator {
     compute: convert,
 };
 
-fn convert(asked: &Asked) -> Result<Answer, Fault> {
+fn convert(asked: &Asked) -> Result<Answer, Refused> {
     let value = asked.quantity("value").expect("positional");
     let mut unit = asked.unit("unit").expect("positional");
     if unit.dimension() != value.unit.dimension() {

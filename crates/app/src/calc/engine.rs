@@ -1,8 +1,8 @@
 //! What a restriction costs an engine.
 
-use super::Calculator;
-use super::air::{HUMIDITY, PRESSURE, TEMPERATURE, refused};
+use super::air::{HUMIDITY, PRESSURE, TEMPERATURE};
 use super::ask::{Answer, Asked, Kind, Need, Parameter};
+use super::{Calculator, Refused};
 use crate::code::{Code, Fault};
 use airshelf_flow::air::Air;
 use airshelf_flow::engine::{Engine, InletAir, part_effect};
@@ -61,10 +61,9 @@ pub(super) const ENGINE: Calculator = Calculator {
     compute,
 };
 
-fn compute(asked: &Asked) -> Result<Answer, Fault> {
+fn compute(asked: &Asked) -> Result<Answer, Refused> {
     let air =
-        Air::from_relative_humidity(asked.si("temperature"), asked.si("pressure"), asked.si("humidity"))
-            .map_err(refused)?;
+        Air::from_relative_humidity(asked.si("temperature"), asked.si("pressure"), asked.si("humidity"))?;
     let engine = Engine {
         displacement_m3: asked.si("displacement"),
         speed_rev_s: asked.si("rpm") / std::f64::consts::TAU,
@@ -72,23 +71,24 @@ fn compute(asked: &Asked) -> Result<Answer, Fault> {
     };
     let density = air.density_kg_m3();
     let item = match (asked.given("item-flow"), asked.given("item-at")) {
-        (Some(flow), Some(at)) => Some(Restriction::of_item(flow, at, density).map_err(refused)?),
+        (Some(flow), Some(at)) => Some(Restriction::of_item(flow, at, density)?),
         (None, None) => None,
-        _ => return Err(Fault::new(Code::BadArgument, "item-flow and item-at go together")),
+        _ => return Err(Fault::new(Code::BadArgument, "item-flow and item-at go together").into()),
     };
     let part = part(asked, item.as_ref(), density)?;
-    let effect =
-        part_effect(&engine, &InletAir::from(&air), item.as_ref(), part.as_ref()).map_err(refused)?;
+    let effect = part_effect(&engine, &InletAir::from(&air), item.as_ref(), part.as_ref())?;
     let mut answer =
-        Answer::default().quantity("demand_m3_s", "demand", Dimension::Flow, effect.demand_m3_s).quantity(
+        Answer::default().quantity("demand_m3_s", "demand", Dimension::Flow, effect.demand_m3_s).maybe(
             "depression_pa",
             "depression below the carburetor",
             Dimension::Pressure,
-            effect.depression_pa,
+            (item.is_some() || part.is_some()).then_some(effect.depression_pa),
         );
     if part.is_some() {
         answer = answer
             .plain("air_loss_percent", "air lost to the part, %", 100.0 * effect.air_loss)
+            .plain("air_loss_low_percent", "at least, %", 100.0 * effect.air_loss_low)
+            .plain("air_loss_high_percent", "at most, %", 100.0 * effect.air_loss_high)
             .quantity("part_drop_pa", "drop of the part", Dimension::Pressure, effect.part_drop_pa)
             .quantity(
                 "same_as_warmer_low_k",

@@ -1,9 +1,8 @@
 //! Orifices and plates.
 
-use super::Calculator;
-use super::air::{HUMIDITY, TEMPERATURE, refused};
+use super::air::{HUMIDITY, TEMPERATURE};
 use super::ask::{Answer, Asked, Kind, Need, Parameter};
-use crate::code::Fault;
+use super::{Calculator, Refused};
 use airshelf_flow::air::{Air, ISENTROPIC_EXPONENT};
 use airshelf_flow::orifice::{self, Orifice, Taps, Upstream};
 use airshelf_flow::plate;
@@ -57,10 +56,9 @@ pub(super) const ORIFICE: Calculator = Calculator {
     compute: by_orifice,
 };
 
-fn by_orifice(asked: &Asked) -> Result<Answer, Fault> {
+fn by_orifice(asked: &Asked) -> Result<Answer, Refused> {
     let air =
-        Air::from_relative_humidity(asked.si("temperature"), asked.si("upstream"), asked.si("humidity"))
-            .map_err(refused)?;
+        Air::from_relative_humidity(asked.si("temperature"), asked.si("upstream"), asked.si("humidity"))?;
     let shape = Orifice {
         bore_m: asked.si("diameter"),
         pipe_m: asked.si("pipe"),
@@ -76,7 +74,7 @@ fn by_orifice(asked: &Asked) -> Result<Answer, Fault> {
         viscosity_pa_s: air.viscosity_pa_s(),
         isentropic_exponent: ISENTROPIC_EXPONENT,
     };
-    let flow = orifice::flow(&shape, asked.si("drop"), &upstream).map_err(refused)?;
+    let flow = orifice::flow(&shape, asked.si("drop"), &upstream)?;
     Ok(Answer::default()
         .quantity("flow_kg_s", "mass flow", Dimension::MassFlow, flow.flow_kg_s)
         .quantity("flow_m3_s", "flow", Dimension::Flow, flow.flow_m3_s)
@@ -115,18 +113,16 @@ pub(super) const PLATE: Calculator = Calculator {
     compute: by_plate,
 };
 
-fn by_plate(asked: &Asked) -> Result<Answer, Fault> {
+fn by_plate(asked: &Asked) -> Result<Answer, Refused> {
     let air =
-        Air::from_relative_humidity(asked.si("temperature"), asked.si("upstream"), asked.si("humidity"))
-            .map_err(refused)?;
+        Air::from_relative_humidity(asked.si("temperature"), asked.si("upstream"), asked.si("humidity"))?;
     let flow = plate::flow(
         asked.si("diameter"),
         asked.si("drop"),
         air.pressure_pa(),
         air.density_kg_m3(),
         asked.given("coefficient"),
-    )
-    .map_err(refused)?;
+    )?;
     Ok(Answer::default()
         .quantity("flow_m3_s", "flow", Dimension::Flow, flow.flow_m3_s)
         .quantity("flow_kg_s", "mass flow", Dimension::MassFlow, flow.flow_kg_s)

@@ -14,7 +14,37 @@ mod scaling;
 
 pub use ask::{Answer, Asked, Kind, Need, Output, Parameter, Shown};
 
-use crate::code::Fault;
+use crate::code::{Code, Fault};
+use crate::sentences;
+use airshelf_flow::FlowError;
+use airshelf_units::System;
+
+/// Why a calculator gives no answer: what it was asked, or where its formula does not hold.
+enum Refused {
+    Asked(Fault),
+    Formula(FlowError),
+}
+
+impl From<Fault> for Refused {
+    fn from(fault: Fault) -> Self {
+        Refused::Asked(fault)
+    }
+}
+
+impl From<FlowError> for Refused {
+    fn from(error: FlowError) -> Self {
+        Refused::Formula(error)
+    }
+}
+
+impl Refused {
+    fn in_words(self, system: System) -> Fault {
+        match self {
+            Refused::Asked(fault) => fault,
+            Refused::Formula(error) => Fault::new(Code::OutsideValidity, sentences::refusal(&error, system)),
+        }
+    }
+}
 
 /// One calculator.
 pub struct Calculator {
@@ -32,24 +62,30 @@ pub struct Calculator {
     pub range: &'static str,
     /// A command that works.
     pub example: &'static str,
-    compute: fn(&Asked) -> Result<Answer, Fault>,
+    compute: fn(&Asked) -> Result<Answer, Refused>,
 }
 
 impl Calculator {
-    /// Reads the parameters as people wrote them, and computes.
+    /// Reads the parameters as people wrote them, and computes; cautions and refusals are in the units of `system`.
     ///
     /// # Errors
     /// [`Fault`] if a parameter is missing, cannot be read, or lies where the formula does not hold.
-    pub fn run(&self, given: &[(&str, Vec<String>)]) -> Result<Shown, Fault> {
+    pub fn run(&self, given: &[(&str, Vec<String>)], system: System) -> Result<Shown, Fault> {
         let asked = Asked::read(self.parameters, given)?;
-        let answer = (self.compute)(&asked)?;
+        let answer = (self.compute)(&asked).map_err(|refused| refused.in_words(system))?;
+        if answer.beyond {
+            return Err(Fault::new(
+                Code::OutsideValidity,
+                "the result is beyond any number: look at the inputs",
+            ));
+        }
         Ok(Shown {
             inputs: asked.shown(),
             result: answer.result,
             formula: self.formula,
             source: self.source,
             range: self.range,
-            cautions: answer.cautions,
+            cautions: answer.cautions.iter().map(|caution| caution.in_words(system)).collect(),
         })
     }
 

@@ -1,7 +1,6 @@
 //! Geometry of parts.
 
 use super::Calculator;
-use super::air::refused;
 use super::ask::{Answer, Kind, Need, Parameter};
 use airshelf_flow::geometry::{media_area_m2, zigzag_media_area_m2};
 use airshelf_units::Dimension;
@@ -39,12 +38,11 @@ pub(super) const MEDIA: Calculator = Calculator {
     example: "airshelf calc media --pleats 210 --depth 0.95in --free-height 1.85in",
     compute: |asked| {
         let pleats = asked.si("pleats") as u32;
-        let area = media_area_m2(pleats, asked.si("depth"), asked.si("free-height")).map_err(refused)?;
+        let area = media_area_m2(pleats, asked.si("depth"), asked.si("free-height"))?;
         let answer = Answer::default().quantity("media_area_m2", "media area", Dimension::Area, area);
         match (asked.given("outside-diameter"), asked.given("inside-diameter")) {
             (Some(outer), Some(inner)) => {
-                let exact =
-                    zigzag_media_area_m2(pleats, outer, inner, asked.si("free-height")).map_err(refused)?;
+                let exact = zigzag_media_area_m2(pleats, outer, inner, asked.si("free-height"))?;
                 Ok(answer.quantity("zigzag_area_m2", "exact, as a zigzag", Dimension::Area, exact))
             }
             _ => Ok(answer),

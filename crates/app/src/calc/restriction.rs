@@ -1,9 +1,7 @@
 //! Restriction of a part, and sweeps.
 
-use super::Calculator;
-use super::air::refused;
 use super::ask::{Answer, Asked, Kind, Need, Parameter};
-use crate::code::Fault;
+use super::{Calculator, Refused};
 use airshelf_flow::{air::Air, restriction, sweep};
 use airshelf_units::Dimension;
 
@@ -33,9 +31,9 @@ pub(super) const RESTRICTION: Calculator = Calculator {
     example: "airshelf calc restriction --baseline 574CFM --with-part 492CFM --at 5.5inH2O",
     compute: |asked| {
         let (q0, q, at) = (asked.si("baseline"), asked.si("with-part"), asked.si("at"));
-        let drop = restriction::pressure_drop_pa(q0, q, at).map_err(refused)?;
-        let k = restriction::k_pa_s2_m6(q0, q, at).map_err(refused)?;
-        let area = restriction::equivalent_area_m2(k, Air::reference().density_kg_m3()).map_err(refused)?;
+        let drop = restriction::pressure_drop_pa(q0, q, at)?;
+        let k = restriction::k_pa_s2_m6(q0, q, at)?;
+        let area = restriction::equivalent_area_m2(k, Air::reference().density_kg_m3())?;
         let gain = q > q0;
         let answer = Answer::default()
             .quantity("pressure_drop_pa", "pressure drop", Dimension::Pressure, drop)
@@ -76,16 +74,16 @@ pub(super) const SWEEP: Calculator = Calculator {
     compute: swept,
 };
 
-fn swept(asked: &Asked) -> Result<Answer, Fault> {
+fn swept(asked: &Asked) -> Result<Answer, Refused> {
     let (flows, drops): (Vec<f64>, Vec<f64>) = asked.points().into_iter().unzip();
-    let fit = sweep::fit(&flows, &drops).map_err(refused)?;
+    let fit = sweep::fit(&flows, &drops)?;
     let answer = Answer::default()
         .plain("a_pa_s_m3", "a, Pa s/m³", fit.curve.a_pa_s_m3)
         .plain("b_pa_s2_m6", "b, Pa s²/m⁶", fit.curve.b_pa_s2_m6)
         .plain("a_standard_error", "standard error of a", fit.covariance.a_a.sqrt())
         .plain("b_standard_error", "standard error of b", fit.covariance.b_b.sqrt());
     let Some(flow) = asked.given("predict") else { return Ok(answer) };
-    let predicted = fit.predict(flow, 0.95).map_err(refused)?;
+    let predicted = fit.predict(flow, 0.95)?;
     Ok(answer
         .quantity("drop_pa", "pressure drop", Dimension::Pressure, predicted.drop_pa)
         .quantity("drop_low_pa", "95 % from", Dimension::Pressure, predicted.confidence_pa.0)

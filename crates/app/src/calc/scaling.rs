@@ -1,7 +1,6 @@
 //! Flow at another pressure, the highest pressure of a range, leakage at another pressure.
 
 use super::Calculator;
-use super::air::refused;
 use super::ask::{Answer, Kind, Need, Parameter};
 use airshelf_flow::{leakage, scale};
 use airshelf_units::Dimension;
@@ -37,8 +36,7 @@ pub(super) const SCALE: Calculator = Calculator {
     example: "airshelf calc scale --flow 574CFM --from 5.5inH2O --to 1.5inHg",
     compute: |asked| {
         let scaled =
-            scale::to_pressure(asked.si("flow"), asked.si("from"), asked.si("to"), asked.si("exponent"))
-                .map_err(refused)?;
+            scale::to_pressure(asked.si("flow"), asked.si("from"), asked.si("to"), asked.si("exponent"))?;
         Ok(Answer::default()
             .quantity("flow_m3_s", "flow", Dimension::Flow, scaled.flow_m3_s)
             .cautions(scaled.cautions))
@@ -65,8 +63,7 @@ pub(super) const PRESSURE: Calculator = Calculator {
     example: "airshelf calc pressure --flow 574CFM --at 5.5inH2O --range 600CFM",
     compute: |asked| {
         let held =
-            scale::highest_pressure(asked.si("flow"), asked.si("at"), asked.si("range"), asked.si("margin"))
-                .map_err(refused)?;
+            scale::highest_pressure(asked.si("flow"), asked.si("at"), asked.si("range"), asked.si("margin"))?;
         Ok(Answer::default()
             .quantity(
                 "highest_pressure_pa",
@@ -95,8 +92,7 @@ pub(super) const LEAKAGE: Calculator = Calculator {
     example: "airshelf calc leakage --flow 3CFM --at 5inH2O --to 20inH2O",
     compute: |asked| {
         let carried =
-            leakage::carry(asked.si("flow"), asked.si("at"), asked.si("to"), asked.given("exponent"))
-                .map_err(refused)?;
+            leakage::carry(asked.si("flow"), asked.si("at"), asked.si("to"), asked.given("exponent"))?;
         Ok(Answer::default()
             .quantity("flow_m3_s", "leakage", Dimension::Flow, carried.flow_m3_s)
             .quantity("low_m3_s", "at least", Dimension::Flow, carried.low_m3_s)

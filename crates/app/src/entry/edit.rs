@@ -7,11 +7,14 @@ use crate::names::{Names, as_written, for_person};
 use crate::shelf::{Shelf, only, store_fault};
 use airshelf_catalog::ids::{Layer, assembly, first_revision, fold, pack_layers};
 use airshelf_catalog::model::*;
+use airshelf_catalog::quantity::si_suffix;
 use airshelf_catalog::records::Gather;
 use airshelf_catalog::{Entity, FieldKind, PartDimension, Purpose, Records, Source, Uuid, Value, ValueRef};
 use airshelf_store::{Scope, StoreError, TransactionId, Writer};
 use airshelf_units::{Dimension, System};
 use serde::Serialize;
+use std::cell::RefCell;
+use std::collections::HashMap;
 
 /// What a write did.
 #[derive(Clone, Debug, Serialize)]
@@ -106,10 +109,16 @@ impl Shelf {
             _ => self.store.records(Scope::Shelf).map_err(store_fault)?,
         };
         let names = Names::of(&records);
-        let name_of = |kind, id| name_of(&records, &names, kind, id);
-        Ok(
-            of_kind!(kind, E => E::gather(&records).iter().map(|row| self.with_more(shown(row, &names, &name_of, system), kind, row.id(), &records, system)).collect()),
-        )
+        let known = RefCell::new(HashMap::new());
+        let name_of = |kind, id| {
+            let mut known = known.borrow_mut();
+            known.entry(id).or_insert_with(|| name_of(&records, &names, kind, id)).clone()
+        };
+        let beside = Beside::of(kind, &records);
+        Ok(of_kind!(kind, E => {
+            let rows = E::gather(&records).iter();
+            rows.map(|row| beside.with(shown(row, &names, &name_of, system), &names, row.id(), system)).collect()
+        }))
     }
 
     /// Shows one row.
@@ -126,59 +135,9 @@ impl Shelf {
         let name_of = |kind, id| name_of(&records, &names, kind, id);
         of_kind!(kind, E => {
             let row = E::gather(&records).iter().find(|row| row.id() == id).ok_or_else(|| Fault::new(Code::NotFound, format!("there is no {which}")))?;
-            Ok(self.with_more(shown(row, &names, &name_of, system), kind, id, &records, system))
+            let beside = Beside::of(kind, &records);
+            Ok(beside.with(shown(row, &names, &name_of, system), &names, id, system))
         })
-    }
-
-    /// A part with its dimensions, a run with its readings.
-    fn with_more(
-        &self,
-        mut row: Shown,
-        kind: EntityKind,
-        id: Uuid,
-        records: &Records,
-        system: System,
-    ) -> Shown {
-        use airshelf_catalog::quantity::si_suffix;
-        if kind == EntityKind::Part {
-            let revisions: Vec<Uuid> =
-                records.revisions.iter().filter(|r| r.part == Some(id)).map(|r| r.id).collect();
-            for measured in
-                records.measurements.iter().filter(|m| m.revision.is_some_and(|r| revisions.contains(&r)))
-            {
-                let (Some(dimension), Some(value)) = (measured.dimension, &measured.value) else { continue };
-                let unit_of = value.unit().map(airshelf_units::Unit::dimension);
-                let key = format!(
-                    "{}_{}",
-                    fold(dimension.name()).replace(' ', "_"),
-                    unit_of.map_or("si", si_suffix)
-                );
-                row.json.insert(key, serde_json::json!(value.si));
-                let text = for_person(value, system);
-                let source = match value.source() {
-                    Some(Source::Stated) => " (stated)",
-                    Some(Source::Estimated) => " (estimated)",
-                    _ => "",
-                };
-                row.lines.push((dimension.name().to_owned(), text + source));
-            }
-        }
-        if kind == EntityKind::Run {
-            let names = Names::of(records);
-            let none = |_, _| None;
-            let readings: Vec<Shown> = records
-                .readings
-                .iter()
-                .filter(|r| r.run == Some(id))
-                .map(|r| shown(r, &names, &none, system))
-                .collect();
-            for reading in &readings {
-                row.lines.extend(reading.lines.iter().filter(|(name, _)| name != "run").cloned());
-            }
-            let list: Vec<_> = readings.into_iter().map(|r| serde_json::Value::Object(r.json)).collect();
-            row.json.insert("readings".into(), list.into());
-        }
-        row
     }
 
     /// Adds a row.
@@ -304,6 +263,79 @@ impl Shelf {
     }
 }
 
+/// What is shown with a row: a part's dimensions, a run's readings.
+struct Beside<'a> {
+    measurements: HashMap<Uuid, Vec<&'a Measurement>>,
+    readings: HashMap<Uuid, Vec<&'a Reading>>,
+    kind: EntityKind,
+}
+
+impl<'a> Beside<'a> {
+    fn of(kind: EntityKind, records: &'a Records) -> Self {
+        let mut beside = Beside { measurements: HashMap::new(), readings: HashMap::new(), kind };
+        if kind == EntityKind::Part {
+            let part: HashMap<Uuid, Uuid> =
+                records.revisions.iter().filter_map(|r| Some((r.id, r.part?))).collect();
+            for measured in &records.measurements {
+                if let Some(part) = measured.revision.and_then(|r| part.get(&r)) {
+                    beside.measurements.entry(*part).or_default().push(measured);
+                }
+            }
+        }
+        if kind == EntityKind::Run {
+            for reading in &records.readings {
+                beside.readings.entry(reading.run.unwrap_or_default()).or_default().push(reading);
+            }
+        }
+        beside
+    }
+
+    fn with(&self, mut row: Shown, names: &Names, id: Uuid, system: System) -> Shown {
+        if self.kind == EntityKind::Part {
+            let mut measurements = Vec::new();
+            for measured in self.measurements.get(&id).into_iter().flatten() {
+                let (Some(dimension), Some(value)) = (measured.dimension, &measured.value) else { continue };
+                let unit_of = value.unit().map(airshelf_units::Unit::dimension);
+                let key = format!(
+                    "{}_{}",
+                    fold(dimension.name()).replace(' ', "_"),
+                    unit_of.map_or("si", si_suffix)
+                );
+                // Several files may have measured it; the first that was kept is the part's own, and all are listed.
+                row.json.entry(key.clone()).or_insert_with(|| serde_json::json!(value.si));
+                measurements.push(serde_json::json!({
+                    "id": measured.id, "dimension": dimension.name(), key: value.si,
+                    "written": as_written(value), "source": value.source(),
+                }));
+                let text = for_person(value, system);
+                let source = match value.source() {
+                    Some(Source::Stated) => " (stated)",
+                    Some(Source::Estimated) => " (estimated)",
+                    _ => "",
+                };
+                row.lines.push((dimension.name().to_owned(), text + source));
+            }
+            row.json.insert("measurements".into(), measurements.into());
+        }
+        if self.kind == EntityKind::Run {
+            let none = |_, _| None;
+            let readings: Vec<Shown> = self
+                .readings
+                .get(&id)
+                .into_iter()
+                .flatten()
+                .map(|reading| shown(*reading, names, &none, system))
+                .collect();
+            for reading in &readings {
+                row.lines.extend(reading.lines.iter().filter(|(name, _)| name != "run").cloned());
+            }
+            let list: Vec<_> = readings.into_iter().map(|r| serde_json::Value::Object(r.json)).collect();
+            row.json.insert("readings".into(), list.into());
+        }
+        row
+    }
+}
+
 fn changed(id: Uuid, transaction: Option<TransactionId>, rows: usize) -> Changed {
     Changed { id, change: transaction.map(|t| t.number), rows }
 }
@@ -346,6 +378,13 @@ fn measured(dimension: PartDimension, text: &str) -> Result<airshelf_catalog::Qu
     };
     let value = quantity(text, of)
         .map_err(|e| Fault::new(Code::BadQuantity, format!("{}: {e}", dimension.name())))?;
+    // A base may stand higher than the flange as well as lower.
+    let low = if dimension == PartDimension::Drop { -10.0 } else { f64::MIN_POSITIVE };
+    let high = if of == Dimension::Count { 1e5 } else { 10.0 };
+    if !(low..=high).contains(&value.si) {
+        let what = format!("{}: `{text}` cannot be: it is below zero, or beyond any part", dimension.name());
+        return Err(Fault::new(Code::BadQuantity, what));
+    }
     Ok(value.from_source(Source::Measured))
 }
 
@@ -577,6 +616,10 @@ fn find(records: &Records, names: &Names, kind: Option<EntityKind>, text: &str) 
             );
             if found.len() == before {
                 found.extend(alias(records, &wanted).map(first_revision));
+            }
+            if found.len() == before && wanted.len() >= 4 {
+                let ids = records.revisions.iter().map(|r| r.id);
+                found.extend(ids.filter(|id| id.to_string().starts_with(&wanted)));
             }
             continue;
         }

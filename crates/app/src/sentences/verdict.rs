@@ -178,6 +178,9 @@ pub fn group_marks(code: &str) -> &'static str {
         }
         "few-evenings" => "Fewer than four earlier evenings: their scatter counts for little.",
         "coarse-meter" => "The meter's step is coarser than the scatter: the step sets the uncertainty.",
+        "beyond-tested-flow" => {
+            "The engine's flow is outside 0.8 to 1.25 times the tested one: there k is only bounded, by an exponent between 0.5 and 1."
+        }
         "flattered" => "The best-looking of many is flattered by chance.",
         "stated-contradicted" => {
             "The stated scatter is smaller than these repeats show: the repeats are used."

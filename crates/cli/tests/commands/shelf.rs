@@ -1,14 +1,8 @@
 //! The main job on old sheets: import, audit, compare, export, keep.
 
-use crate::{airshelf, json, shown};
-use std::path::{Path, PathBuf};
+use crate::{airshelf, json, sheet, shown};
+use std::path::Path;
 use tempfile::tempdir;
-
-fn sheet(name: &str) -> String {
-    let path: PathBuf =
-        Path::new(env!("CARGO_MANIFEST_DIR")).join("../../fixtures/sheets/visible").join(name);
-    path.to_str().unwrap().to_owned()
-}
 
 #[test]
 fn april_goes_from_sheet_to_verdict() {
@@ -185,6 +179,84 @@ fn an_evening_is_typed_in_by_hand_struck_and_undone() {
 }
 
 #[test]
+fn taking_an_import_back_takes_back_what_it_completed() {
+    let home = tempdir().unwrap();
+    let run = |words: &[&str]| json(&airshelf(home.path(), &[&["--shelf", "s", "--json"], words].concat()));
+    run(&["import", "--write", &sheet("01-runs-april.csv")]);
+    assert!(run(&["part", "show", "PF-1"])["maker"].is_null());
+    run(&["import", "--write", &sheet("02-parts-shelf.csv")]);
+    assert_eq!(run(&["part", "show", "PF-1"])["maker"], "Marlstone Paper");
+    let last = run(&["undo"])["changes"][0].clone();
+    assert!(last["label"].as_str().unwrap().contains("02-parts-shelf.csv"), "{last}");
+    run(&["undo", &last["number"].to_string()]);
+    assert!(run(&["part", "show", "PF-1"])["maker"].is_null());
+    let compared = run(&["compare"]);
+    assert_eq!(compared["sessions"].as_array().unwrap().len(), 2, "the runs stay");
+    run(&["import", "--write", &sheet("02-parts-shelf.csv")]);
+    assert_eq!(run(&["part", "show", "PF-1"])["maker"], "Marlstone Paper");
+    assert_eq!(run(&["check"])["sound"], true);
+}
+
+#[test]
+fn the_audit_of_a_session_tells_what_is_wrong_with_the_parts_it_uses() {
+    let home = tempdir().unwrap();
+    let run = typed(home.path());
+    run(&["part", "change", "F-1", "OD=9 in", "ID=11 in"]);
+    run(&["part", "add", "kind=filter", "tag=F-2", "OD=9 in", "ID=11 in"]);
+    let faults = json(&run(&["--json", "audit", "--session", "T1"]));
+    let about: Vec<&str> =
+        faults["faults"].as_array().unwrap().iter().filter_map(|f| f["about"].as_str()).collect();
+    assert!(about.contains(&"F-1"), "{faults:#}");
+    assert!(!about.contains(&"F-2"), "no run of the session uses it: {faults:#}");
+}
+
+#[test]
+fn explain_leaves_out_the_leakage_that_compare_leaves_out() {
+    let home = tempdir().unwrap();
+    let run = typed(home.path());
+    let leak = ["run", "add", "session=T1", "purpose=fixture leakage", "set_pressure=20inH2O"];
+    run(&[&leak[..], &["flow=3CFM"]].concat());
+    let of = |words: &[&str]| json(&run(&[&["--json"], words].concat()));
+    let compared = of(&["compare"]);
+    let leakage = &compared["sessions"][0]["groups"][0]["leakage"];
+    assert_eq!(
+        (leakage["exponent"].as_f64(), leakage["exponent_low"].as_f64(), leakage["exponent_high"].as_f64()),
+        (Some(0.75), Some(0.5), Some(1.0))
+    );
+    let explained = of(&["explain", "T1/2"]);
+    let step = |name: &str| {
+        explained["steps"].as_array().unwrap().iter().find(|s| s["name"] == name).cloned().unwrap()
+    };
+    let taken_off = step("fixture leakage at the actual pressure");
+    assert!((taken_off["value"].as_f64().unwrap() - leakage["flow_m3_s"].as_f64().unwrap()).abs() < 1e-12);
+    assert!(taken_off["source"].as_str().unwrap().contains("exponent 0.75, between 0.5"), "{taken_off}");
+    let k = step("k of the parts");
+    assert!(k["source"].as_str().unwrap().contains("0.8 to 1.25 times the tested flow"), "{k}");
+}
+
+#[test]
+fn an_engine_beyond_the_tested_flow_gets_bounds_and_a_note() {
+    let home = tempdir().unwrap();
+    let run = typed(home.path());
+    run(&["engine", "add", "name=small", "displacement=100in3", "volumetric_efficiency=80%", "speed=3000"]);
+    run(&["engine", "add", "name=six", "displacement=250in3", "volumetric_efficiency=85%", "speed=4500"]);
+    let group = |engine: &str| {
+        let compared = json(&run(&["--json", "compare", "--engine", engine]));
+        compared["sessions"][0]["groups"][0].clone()
+    };
+    let noted = |group: &serde_json::Value| {
+        group["marks"].as_array().unwrap().contains(&serde_json::json!("beyond-tested-flow"))
+    };
+    let small = group("small");
+    let of = |group: &serde_json::Value, key: &str| group["assemblies"][0][key].as_f64().unwrap();
+    assert!(noted(&small), "{small:#}");
+    assert!(of(&small, "engine_air_loss_low_percent") < of(&small, "engine_air_loss_high_percent"));
+    let near = group("six");
+    assert!(!noted(&near), "{near:#}");
+    assert_eq!(of(&near, "engine_air_loss_low_percent"), of(&near, "engine_air_loss_high_percent"));
+}
+
+#[test]
 fn files_that_are_no_sheets_are_refused_by_name_and_the_others_are_kept() {
     let home = tempdir().unwrap();
     std::fs::write(home.path().join("photo.csv"), b"\x89PNG\r\n\x1a\n\0\0\0").unwrap();
@@ -317,6 +389,23 @@ fn photos_are_kept_by_tag_and_exported_without_writing_over_anything() {
     assert!(run(&["photo", "export", "out"]).status.success());
     assert_eq!(std::fs::read(home.path().join("out/F-1 pleats.png")).unwrap(), b"mine");
     assert_eq!(std::fs::read(home.path().join("out/F-1 pleats 2.png")).unwrap(), picture);
+}
+
+#[test]
+fn the_same_photo_twice_is_kept_once() {
+    let home = tempdir().unwrap();
+    let run = typed(home.path());
+    std::fs::create_dir(home.path().join("ph")).unwrap();
+    for name in ["F-1.png", "F-1_2.png", "L-1 underside.png"] {
+        std::fs::write(home.path().join("ph").join(name), b"\x89PNG\r\n\x1a\none picture").unwrap();
+    }
+    let added = json(&run(&["--json", "photo", "add", "ph"]));
+    assert_eq!(added["photos"].as_array().unwrap().len(), 2, "one of each part: {added:#}");
+    run(&["photo", "add", "ph"]);
+    let listed = json(&run(&["--json", "photo", "list"]));
+    assert_eq!(listed["photos"].as_array().unwrap().len(), 2);
+    assert_eq!(listed["photos"][0]["sha256"], listed["photos"][1]["sha256"]);
+    assert_eq!(json(&run(&["--json", "check"]))["blobs_here"], 1);
 }
 
 #[test]

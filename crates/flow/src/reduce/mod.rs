@@ -201,7 +201,7 @@ fn subtract_leakage(leak: &FixtureLeakage, actual_pa: f64, chain: &mut Chain) ->
     chain.quantity(Step {
         name: "fixture leakage at the actual pressure",
         formula: "L = L_read (P/P_read)^0.75",
-        source: "power law of slots (0.5) and seepage (1), common practice",
+        source: "power law, exponent 0.75, between 0.5 (slots) and 1 (seepage); common practice",
         value: carried.flow_m3_s,
         unit: FLOW_UNIT,
         standard_uncertainty: Some(share),

@@ -73,6 +73,23 @@ fn a_delete_that_saw_one_copy_does_not_hide_what_the_other_wrote() {
 }
 
 #[test]
+fn a_copy_that_deletes_does_not_hide_what_the_other_wrote_meanwhile() {
+    for original_ms in [2_000, 90_000] {
+        let (_folder, [mut original, mut copy, mut hub, _other], id) = copied(original_ms, 50_000);
+        part(&mut copy, "CO-3");
+        write(&mut copy, |w| w.delete::<Part>(id));
+        edit::<Part>(&mut original, id, "note", "fits after all");
+        for _ in 0..2 {
+            sync(&mut original, &mut hub);
+            sync(&mut copy, &mut hub);
+        }
+        assert_equal(&original, &hub);
+        assert_equal(&copy, &hub);
+        assert_eq!(standing(&hub, id), ["fits after all"]);
+    }
+}
+
+#[test]
 fn an_edit_that_saw_one_copy_does_not_replace_what_the_other_wrote() {
     // Both clocks are behind, so that the copies count on from the same stamp.
     let (_folder, [mut original, mut copy, mut hub, mut other], id) = copied(0, 0);

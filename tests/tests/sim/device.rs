@@ -119,14 +119,10 @@ impl Device {
         self.open().unwrap();
     }
 
-    /// Puts a copy of the folder in its place; photos that came since stay.
+    /// Puts a copy of the folder in its place; photos that came since are gone from here.
     pub fn put_back(&mut self, copy: &Path) {
         self.close();
-        for entry in fs::read_dir(&self.dir).unwrap().flatten() {
-            if entry.file_type().unwrap().is_file() {
-                fs::remove_file(entry.path()).unwrap();
-            }
-        }
+        fs::remove_dir_all(&self.dir).unwrap();
         copy_folder(copy, &self.dir);
         self.open().unwrap();
     }

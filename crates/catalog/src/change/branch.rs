@@ -93,7 +93,9 @@ pub fn covered<'a>(
     }
     let start = begins_at(device).unwrap_or(1);
     for branch in branches {
-        if *branch != device && are_of_one_device(*branch, device) && !seen.contains_key(branch) {
+        // Whoever turned out to be on a branch wrote before anybody knew of it.
+        let knew = *branch != writer && seen.contains_key(branch);
+        if *branch != device && are_of_one_device(*branch, device) && !knew {
             let begins = begins_at(*branch).unwrap_or(1);
             covered = covered.min(begins.saturating_sub(start));
         }
@@ -157,6 +159,11 @@ mod tests {
         assert_eq!(covered(&seen, other, other, [&branch]), 2);
         seen.insert(branch, 1);
         assert_eq!(covered(&seen, other, root, [&branch]), 9);
+        assert_eq!(
+            covered(&seen, branch, root, [&branch]),
+            3,
+            "who is on the branch has not seen the rest of the device"
+        );
         let later = name(branch, 2, 8, b"", b"");
         seen.insert(branch, 5);
         assert_eq!(covered(&seen, other, branch, [&branch, &later]), 1);

@@ -40,7 +40,7 @@ impl Blobs {
         let path = self.arriving(hash);
         let what = || format!("keeping {}", path.display());
         let folder = path.parent().expect("an arriving blob lies in a folder");
-        fs::create_dir_all(folder).map_err(StoreError::io(what()))?;
+        naming::make_folder(folder).map_err(StoreError::io(what()))?;
         let mut file = fs::OpenOptions::new()
             .create(true)
             .truncate(false)
@@ -74,7 +74,7 @@ impl Blobs {
         }
         let whole = self.path(hash);
         let what = || format!("keeping {}", whole.display());
-        fs::create_dir_all(whole.parent().expect("a blob lies in a folder"))
+        naming::make_folder(whole.parent().expect("a blob lies in a folder"))
             .map_err(StoreError::io(what()))?;
         fs::rename(&path, &whole).map_err(StoreError::io(what()))?;
         naming::sync_folder_of(&whole).map_err(StoreError::io(what()))?;

@@ -136,7 +136,7 @@ impl Store {
         }
         verify(file)?;
         let what = format!("restoring into {}", dir.display());
-        fs::create_dir_all(dir).map_err(StoreError::io(&*what))?;
+        naming::make_folder(dir).map_err(StoreError::io(&*what))?;
         let mut zip = open_zip(file)?;
         let mut database = Vec::new();
         for at in 0..zip.len() {

@@ -101,7 +101,7 @@ impl Blobs {
         }
         let what = || format!("keeping {}", path.display());
         let folder = path.parent().expect("a blob lies in a folder");
-        fs::create_dir_all(folder).map_err(StoreError::io(what()))?;
+        naming::make_folder(folder).map_err(StoreError::io(what()))?;
         naming::clear_abandoned(&path, Some(self.host.now_ms()));
         let beside = naming::beside(&path, &*self.host);
         let written = (|| {

@@ -58,6 +58,20 @@ pub(crate) fn sync_folder_of(_file: &Path) -> io::Result<()> {
     Ok(())
 }
 
+/// Makes a folder, and those that it lies in, so that they outlast a power cut with what will lie in them.
+pub(crate) fn make_folder(folder: &Path) -> io::Result<()> {
+    if folder.is_dir() {
+        return Ok(());
+    }
+    if let Some(around) = folder.parent().filter(|around| !around.as_os_str().is_empty()) {
+        make_folder(around)?;
+    }
+    match fs::create_dir(folder) {
+        Err(e) if e.kind() == io::ErrorKind::AlreadyExists && folder.is_dir() => Ok(()),
+        made => made.and_then(|()| sync_folder_of(folder)),
+    }
+}
+
 /// Removes what programs that died left under way for `file`; with a time, only what is older than a day by then.
 pub(crate) fn clear_abandoned(file: &Path, now_ms: Option<u64>) {
     let Some(name) = file.file_name().and_then(|name| name.to_str()) else { return };

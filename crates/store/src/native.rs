@@ -44,7 +44,7 @@ impl Native {
             "device": identity.device, "key": key_hex, "shelf": place.canonicalize()?.to_string_lossy(),
         });
         if let Some(folder) = file.parent() {
-            fs::create_dir_all(folder)?;
+            naming::make_folder(folder)?;
         }
         naming::clear_abandoned(file, Some(self.now_ms()));
         let beside = naming::beside(file, self);

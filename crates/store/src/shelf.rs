@@ -80,8 +80,7 @@ impl Store {
         if file.exists() {
             return Err(StoreError::AlreadyShelf { dir: dir.to_owned() });
         }
-        std::fs::create_dir_all(dir)
-            .map_err(StoreError::io(format!("making the folder {}", dir.display())))?;
+        naming::make_folder(dir).map_err(StoreError::io(format!("making the folder {}", dir.display())))?;
         // Until the tables are whole, the file has another name, so that a shelf is never half made.
         let beside = naming::beside(&file, &*host);
         let laid = connection::open_new(&beside).and_then(|conn| {

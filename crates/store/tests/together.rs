@@ -30,6 +30,11 @@ fn one_of_several_programs() {
             Err(StoreError::DiskFull) => "full".to_owned(),
             Err(other) => format!("{other:?}"),
         },
+        "without a log" => {
+            let behind = rusqlite::Connection::open(dir.join("airshelf.db")).unwrap();
+            let mode = behind.query_row("PRAGMA journal_mode = TRUNCATE", [], |row| row.get::<_, String>(0));
+            mode.unwrap_or_else(|error| error.to_string())
+        }
         _ => {
             let mut store = Store::open(&dir, host(&folder)).unwrap();
             for picture in 0..60_u8 {
@@ -97,6 +102,23 @@ fn what_a_killed_creation_left_is_cleared_away() {
     fs::write(dir.join("airshelf.db.new-0123456789abcdef-journal"), b"half a").unwrap();
     drop(Store::create(&dir, host(folder.path())).unwrap());
     no_file_is_under_way(&dir);
+}
+
+#[test]
+fn nobody_takes_the_log_away_from_a_shelf_that_a_program_has_open() {
+    let folder = tempfile::tempdir().unwrap();
+    let dir = folder.path().join("shelf");
+    let said = || {
+        let mut child = start("without a log", folder.path());
+        assert!(child.wait().unwrap().success());
+        fs::read_to_string(folder.path().join(format!("said-{}", child.id()))).unwrap()
+    };
+    let held = Store::create(&dir, host(folder.path())).unwrap();
+    assert_eq!(said(), "database is locked", "open once");
+    drop(Store::open(&dir, host(folder.path())).unwrap());
+    assert_eq!(said(), "database is locked", "opened again and closed meanwhile");
+    drop(held);
+    assert_eq!(said(), "truncate", "closed");
 }
 
 #[test]

@@ -80,6 +80,9 @@ impl Network {
             };
             let accident = match weather {
                 Weather::Clear => u8::MAX,
+                // Photos are few, so theirs come out wrong more often.
+                Weather::Accidents(_) if matches!(ask, Ask::Put { .. }) && dice.u8(..4) == 0 => 3,
+                Weather::Accidents(_) if matches!(ask, Ask::Get { .. }) && dice.u8(..4) == 0 => 5,
                 Weather::Accidents(one_in) if dice.u32(..one_in) == 0 => dice.u8(..7),
                 Weather::Accidents(_) => u8::MAX,
             };

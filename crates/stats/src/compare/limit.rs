@@ -4,6 +4,8 @@
 use crate::distribution::student_factor;
 use crate::error::Result;
 use crate::studentized_range::StudentizedRange;
+use std::cell::RefCell;
+use std::collections::HashMap;
 
 /// Nodes of the interpolation in 1/ν.
 const RUNGS: usize = 12;
@@ -20,6 +22,8 @@ pub(crate) struct Limits {
     /// (1/ν, ln(q/√2)) at Chebyshev's nodes from 1/ν down to 0.
     rungs: Vec<(f64, f64)>,
     range: StudentizedRange,
+    /// q/√2 by the bits of ν: planning asks for the same few over and over, once for every pair.
+    exact: RefCell<HashMap<u64, f64>>,
 }
 
 impl Limits {
@@ -45,6 +49,7 @@ impl Limits {
             all_pairs: factor(nu)?,
             rungs,
             range,
+            exact: RefCell::default(),
         })
     }
 
@@ -75,9 +80,11 @@ impl Limits {
 
     /// q/√2 at other degrees of freedom, exactly.
     pub(crate) fn all_pairs_exactly(&self, nu: f64) -> f64 {
-        self.range
-            .quantile(self.confidence, nu)
-            .map_or(self.all_pairs, |q| q * std::f64::consts::FRAC_1_SQRT_2)
+        *self.exact.borrow_mut().entry(nu.to_bits()).or_insert_with(|| {
+            self.range
+                .quantile(self.confidence, nu)
+                .map_or(self.all_pairs, |q| q * std::f64::consts::FRAC_1_SQRT_2)
+        })
     }
 }
 

@@ -174,7 +174,12 @@ impl Shelf {
     }
 
     fn engine(&self, text: &str) -> Result<Engine, Fault> {
-        let id = self.find_row(Some(airshelf_catalog::EntityKind::Engine), text)?;
+        let found = self.find_row(Some(airshelf_catalog::EntityKind::Engine), text);
+        let id = found.map_err(|fault| match fault.code {
+            Code::NotFound => Fault::new(Code::NotFound, format!("there is no engine {text} on this shelf"))
+                .hint("`airshelf engine list` names them."),
+            _ => fault,
+        })?;
         self.store
             .get(id)
             .map_err(store_fault)?

@@ -139,6 +139,9 @@ fn exit_codes_tell_scripts_what_happened() {
     assert_eq!(code(&["compare", "--dont-care=-1%"]), Some(2));
     assert_eq!(code(&["calc", "scale", "--flow", "1e300CFM", "--from", "1Pa", "--to", "1e300Pa"]), Some(1));
     assert_eq!(code(&["nonsense"]), Some(2));
+    let unknown = airshelf(home.path(), &["--shelf", "s", "compare", "--engine", "none"]);
+    assert_eq!(unknown.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&unknown.stderr).contains("airshelf engine list"));
     assert_eq!(code(&["import", "not-there.csv"]), Some(1));
     assert_eq!(code(&["audit"]), Some(0));
     assert_eq!(code(&["part", "add", "tag=F-1", "kind=filter", "OD=9in", "ID=11in"]), Some(0));

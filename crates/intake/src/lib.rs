@@ -19,3 +19,4 @@ pub mod export;
 pub mod map;
 pub mod reader;
 pub mod stage;
+mod threads;

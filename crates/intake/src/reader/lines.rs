@@ -8,6 +8,7 @@ use csv_core::{ReadFieldResult, ReadRecordResult, Reader, ReaderBuilder};
 
 use super::dialect::{Dialect, Quoting};
 use super::{ReadFault, Row};
+use crate::threads::beside;
 
 /// A text file decoded but not yet split into rows.
 #[derive(Debug)]
@@ -38,6 +39,80 @@ impl TextFile<'_> {
     pub fn rows(&self) -> Rows<'_> {
         Rows::new(&self.file, &self.text, self.dialect, self.columns)
     }
+
+    /// Gives all rows, at most so many cells.
+    ///
+    /// The two halves of a long text are split at once. Where a row begins, the second half does not know for sure: a
+    /// quoted cell may go on over the line at which it begins. So it counts only if the first half ends exactly there.
+    pub(super) fn all_rows(&self, most_cells: u64) -> Result<Vec<Row>, ReadFault> {
+        let mut first = self.rows();
+        let mut taken = Taken { file: &self.file, most_cells, cells: 0, rows: Vec::new() };
+        if let Some(middle) = middle_line(self.text.as_bytes()) {
+            let mut second = Rows { at: middle, ..self.rows() };
+            let (upper, lower) = beside(
+                || taken.until(&mut first, middle),
+                || {
+                    let mut taken = Taken { file: &self.file, most_cells, cells: 0, rows: Vec::new() };
+                    taken.until(&mut second, usize::MAX).map(|()| taken)
+                },
+            );
+            upper?;
+            if first.at == middle
+                && let Ok(lower) = lower
+                && taken.cells + lower.cells <= most_cells
+            {
+                taken.rows.reserve_exact(lower.rows.len());
+                taken.rows.extend(lower.rows.into_iter().map(|row| row.further_down(first.line - 1)));
+                return Ok(taken.rows);
+            }
+        }
+        taken.until(&mut first, usize::MAX)?;
+        Ok(taken.rows)
+    }
+}
+
+/// Rows read, and how many cells they have.
+struct Taken<'t> {
+    file: &'t str,
+    most_cells: u64,
+    cells: u64,
+    rows: Vec<Row>,
+}
+
+impl Taken<'_> {
+    /// Takes the rows that begin before `end`.
+    fn until(&mut self, rows: &mut Rows<'_>, end: usize) -> Result<(), ReadFault> {
+        while rows.start() < end
+            && let Some(row) = rows.next()
+        {
+            let row = row?;
+            self.cells += row.len() as u64;
+            if self.cells > self.most_cells {
+                return Err(ReadFault::TooManyCells {
+                    file: self.file.into(),
+                    sheet: None,
+                    cell: format!("row {}", row.number()),
+                    limit: self.most_cells,
+                });
+            }
+            self.rows.push(row);
+        }
+        Ok(())
+    }
+}
+
+/// Text from which the halves are split at once.
+const LONG: usize = if cfg!(test) { 64 } else { 1 << 18 };
+
+/// Where the first line with content in the second half of a long text begins.
+fn middle_line(bytes: &[u8]) -> Option<usize> {
+    let half = bytes.len() / 2;
+    if bytes.len() < LONG {
+        return None;
+    }
+    let end = half + bytes[half..].iter().position(|byte| *byte == b'\n')?;
+    let blank = bytes[end..].iter().take_while(|byte| matches!(byte, b'\n' | b'\r')).count();
+    Some(end + blank)
 }
 
 /// Longest quoted cell, in bytes and in line ends: a quotation mark that is not
@@ -212,6 +287,18 @@ impl<'t> Rows<'t> {
     }
 }
 
+impl Rows<'_> {
+    /// Goes over blank lines to where the next row begins.
+    fn start(&mut self) -> usize {
+        let bytes = self.text.as_bytes();
+        while matches!(bytes.get(self.at), Some(b'\n' | b'\r')) {
+            self.at = after_line_end(bytes, self.at);
+            self.line += 1;
+        }
+        self.at
+    }
+}
+
 impl Iterator for Rows<'_> {
     type Item = Result<Row, ReadFault>;
 
@@ -220,11 +307,7 @@ impl Iterator for Rows<'_> {
         if self.failed {
             return None;
         }
-        while matches!(bytes.get(self.at), Some(b'\n' | b'\r')) {
-            self.at = after_line_end(bytes, self.at);
-            self.line += 1;
-        }
-        let start = self.at;
+        let start = self.start();
         if start >= bytes.len() {
             return None;
         }
@@ -260,4 +343,40 @@ pub(super) fn line_ends(bytes: &[u8]) -> u32 {
     let feeds = bytes.iter().filter(|byte| **byte == b'\n').count();
     let both = if returns > 0 { bytes.windows(2).filter(|pair| pair == b"\r\n").count() } else { 0 };
     (returns + feeds - both) as u32
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reader::{Limits, Source, open};
+
+    /// Rows one after the other, and all at once by halves.
+    fn both(text: &str, most_cells: u64) -> (Result<Vec<Row>, String>, Result<Vec<Row>, String>) {
+        let Source::Text(file) = open("t.csv", text.as_bytes(), &Limits::default()).unwrap() else {
+            panic!("no text")
+        };
+        let one_by_one = file.rows().collect::<Result<Vec<_>, _>>();
+        (one_by_one.map_err(|e| e.to_string()), file.all_rows(most_cells).map_err(|e| e.to_string()))
+    }
+
+    #[test]
+    fn halves_have_the_rows_of_the_whole_wherever_a_quoted_cell_crosses_the_middle() {
+        let plain = "n;flow;note\n".to_owned() + &"1;260,5;a note\n".repeat(9);
+        for at in 0..plain.len() {
+            for cell in
+                ["\"over\nthree\n\nlines\"", "\"said \"\"so\"\"\n;\n\"", "\"open\n", "\n\n\r\n", "5\"", "\r"]
+            {
+                let text = format!("{}{cell}{}", &plain[..at], &plain[at..]);
+                let (one_by_one, halves) = both(&text, 1000);
+                assert_eq!(one_by_one, halves, "{text:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn too_many_cells_in_two_halves_are_too_many() {
+        let text = "1;2\n".repeat(40);
+        assert_eq!(both(&text, 80).1.unwrap().len(), 40);
+        assert!(both(&text, 79).1.unwrap_err().contains("row 40"));
+    }
 }

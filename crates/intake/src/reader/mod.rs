@@ -12,7 +12,7 @@
 //!   out and show as a gap in the numbers.
 //! - Columns count from 0 (`A`).
 //!
-//! This module never touches files, clock or threads, and a hostile file
+//! This module never touches files or clock, and a hostile file
 //! gives a [`ReadFault`], never a panic or unbounded memory.
 
 mod archive;
@@ -207,21 +207,7 @@ pub fn read(name: &str, bytes: &[u8], limits: &Limits) -> Result<Workbook, ReadF
         Source::Book(book) => return Ok(book),
         Source::Text(text) => text,
     };
-    let mut rows = Vec::new();
-    let mut cells = 0;
-    for row in text.rows() {
-        let row = row?;
-        cells += row.len() as u64;
-        if cells > limits.text_cells {
-            return Err(ReadFault::TooManyCells {
-                file: name.into(),
-                sheet: None,
-                cell: format!("row {}", row.number()),
-                limit: limits.text_cells,
-            });
-        }
-        rows.push(row);
-    }
+    let rows = text.all_rows(limits.text_cells)?;
     Ok(Workbook {
         format: Format::Csv,
         encoding: Some(text.encoding),

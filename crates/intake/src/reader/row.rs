@@ -65,6 +65,12 @@ impl Row {
         Row { number, body: Body::Line { buffer, written, spans } }
     }
 
+    /// The row with so many lines more above it.
+    pub(super) fn further_down(mut self, lines: u32) -> Row {
+        self.number += lines;
+        self
+    }
+
     pub(super) fn cells_of(number: u32, mut cells: Vec<Held>) -> Row {
         if !cells.is_sorted_by(|a, b| a.column < b.column) {
             cells.sort_by_key(|cell| cell.column);

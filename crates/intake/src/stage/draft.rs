@@ -3,7 +3,7 @@
 use super::complete::Completed;
 use super::known::Known;
 use super::terms::own_name;
-use super::{Conversion, Staged};
+use super::{Conversion, Convert, Staged};
 use airshelf_catalog::ids::{Derived, Layer, assembly, first_revision, fold, named_part, pack_layers};
 use airshelf_catalog::{
     AlsoAt, Assembly, Bench, BenchRange, Measurement, Part, PartDimension, PartKind, Person, Quantity,
@@ -42,7 +42,8 @@ pub(crate) struct Draft<'k, 'c> {
     pub known: &'k Known,
     pub records: Records,
     pub staged: Staged,
-    pub convert: &'c mut dyn FnMut(Conversion<'_>),
+    /// Hears of every measured cell; lent to who reads the cells of runs.
+    pub convert: Option<&'c mut Convert<'c>>,
     /// Revisions by kind and the text that named them.
     named: HashMap<PartKind, HashMap<String, Uuid>>,
     assemblies: HashMap<Vec<Uuid>, Uuid, ById>,
@@ -69,12 +70,12 @@ pub(crate) struct Draft<'k, 'c> {
 }
 
 impl<'k, 'c> Draft<'k, 'c> {
-    pub fn new(known: &'k Known, convert: &'c mut dyn FnMut(Conversion<'_>)) -> Self {
+    pub fn new(known: &'k Known, convert: &'c mut Convert<'c>) -> Self {
         Draft {
             known,
             records: Records::default(),
             staged: Staged::default(),
-            convert,
+            convert: Some(convert),
             named: HashMap::new(),
             assemblies: HashMap::default(),
             stack: Vec::new(),
@@ -91,6 +92,13 @@ impl<'k, 'c> Draft<'k, 'c> {
             measured: HashSet::new(),
             ids: HashSet::default(),
             revisions: HashSet::new(),
+        }
+    }
+
+    /// Tells of a measured cell.
+    pub fn converted(&mut self, conversion: Conversion<'_>) {
+        if let Some(convert) = &mut self.convert {
+            convert(conversion);
         }
     }
 

@@ -206,7 +206,7 @@ pub(super) fn stage(
             let header = paper.sheet.rows[found.header].text(*column);
             for (field, value) in [(layout.cells, Some(&value)), (Field::SetPressure, set.as_ref())] {
                 let Some(value) = value else { continue };
-                (draft.convert)(Conversion {
+                draft.converted(Conversion {
                     sheet: paper.sheet.name.as_deref(),
                     row: row.number(),
                     column: header.trim(),

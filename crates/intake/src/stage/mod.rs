@@ -64,6 +64,9 @@ pub struct Conversion<'a> {
     pub si_unit: &'static str,
 }
 
+/// Hears of measured cells.
+pub type Convert<'a> = dyn FnMut(Conversion<'_>) + Send + 'a;
+
 /// How many rows of data were met, and what became of them.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct RowCounts {
@@ -209,7 +212,7 @@ pub fn stage(
     workbook: &Workbook,
     known: &Known,
     mapping: Option<&Mapping>,
-    conversions: &mut dyn FnMut(Conversion<'_>),
+    conversions: &mut Convert<'_>,
 ) -> Staged {
     let mut tables: Vec<(usize, Found)> = Vec::new();
     let mut rowless: Vec<(Option<String>, u32)> = Vec::new();

@@ -40,7 +40,7 @@ fn line<'w>(
         }
         match quantity(text, row.kind(column.index), column.field, column.unit, decimal) {
             Ok(value) => {
-                (draft.convert)(Conversion {
+                draft.converted(Conversion {
                     sheet: paper.sheet.name.as_deref(),
                     row: row.number(),
                     column: &column.header,

@@ -55,7 +55,7 @@ fn one<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, row: &'w Row, columns: 
         let owned = || Some(text.to_owned());
         line.columns.push((column.field, column.index));
         let mut tell = |field: &str, si: f64, unit: Unit| {
-            (draft.convert)(Conversion {
+            draft.converted(Conversion {
                 sheet: paper.sheet.name.as_deref(),
                 row: row.number(),
                 column: &column.header,

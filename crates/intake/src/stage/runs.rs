@@ -7,9 +7,10 @@ use super::page::baseline_kind;
 use super::settle::kind_in;
 use super::table::Found;
 use super::terms::{self, no_part, not_run, plain};
-use super::{Conversion, Paper, civil, raw};
+use super::{Conversion, Convert, Paper, civil, raw};
 use crate::map::Field;
 use crate::reader::Row;
+use crate::threads::ahead;
 use airshelf_catalog::ids::{Derived, beside};
 use airshelf_catalog::{
     BaselineKind, Claim, Direction, EntityKind, PartDimension, PartKind, Purpose, Quantity, Reading, Refit,
@@ -172,6 +173,17 @@ pub(super) fn stage<'w>(
     found: &Found,
     columns: &mut Columns<'w>,
 ) {
+    let mut cells = Cells {
+        paper,
+        columns,
+        convert: draft.convert.take(),
+        restraints: Read(Vec::new()),
+        services: Read(Vec::new()),
+        directions: Read(Vec::new()),
+        refits: Read(Vec::new()),
+        raw: RawRows::new(),
+        sheet_rows: Vec::new(),
+    };
     let mut desk = Desk {
         draft,
         paper,
@@ -180,10 +192,6 @@ pub(super) fn stage<'w>(
         last: ("", "", usize::MAX),
         dates: HashMap::new(),
         unread: false,
-        restraints: Read(Vec::new()),
-        services: Read(Vec::new()),
-        directions: Read(Vec::new()),
-        refits: Read(Vec::new()),
         purposes: Read(Vec::new()),
         layers: Vec::new(),
         texts: Default::default(),
@@ -192,16 +200,26 @@ pub(super) fn stage<'w>(
         has_parts: [Field::Base, Field::Filter, Field::Lid, Field::Assembly].iter().any(|f| found.has(*f)),
         winners: paper.winners,
     };
-    let mut kept = RawRows::new();
     desk.draft.expect_runs(found.rows.len());
-    for &index in &found.rows {
-        let row = &paper.sheet.rows[index];
-        kept.keep(row, paper.table, &mut desk.draft.records.sheet_rows);
-        let line = desk.line(row, columns);
-        desk.take(row, line);
-    }
+    let rows = found.rows.iter().map(|&index| &paper.sheet.rows[index]);
+    ahead(rows, |row| (row, cells.line(row)), |(row, line)| desk.take(row, line));
     desk.state_claimed();
-    kept.flush(paper.table, &mut desk.draft.records.sheet_rows);
+    cells.raw.flush(paper.table, &mut cells.sheet_rows);
+    draft.records.sheet_rows.append(&mut cells.sheet_rows);
+    draft.convert = cells.convert;
+}
+
+/// Reads the cells of one row after the other; knows nothing of the records.
+struct Cells<'p, 'w, 'c> {
+    paper: &'p Paper<'w>,
+    columns: &'p mut Columns<'w>,
+    convert: Option<&'c mut Convert<'c>>,
+    restraints: Read<Restraint>,
+    services: Read<Service>,
+    directions: Read<Direction>,
+    refits: Read<Refit>,
+    raw: RawRows,
+    sheet_rows: Vec<SheetRows>,
 }
 
 struct Desk<'d, 'k, 'c, 'w, 'p> {
@@ -213,10 +231,6 @@ struct Desk<'d, 'k, 'c, 'w, 'p> {
     dates: HashMap<&'w str, Option<String>>,
     /// Whether the last date is one that cannot be read.
     unread: bool,
-    restraints: Read<Restraint>,
-    services: Read<Service>,
-    directions: Read<Direction>,
-    refits: Read<Refit>,
     purposes: Read<Purpose>,
     layers: Vec<(PartKind, Uuid)>,
     /// What the texts of each column of parts stand for.
@@ -227,11 +241,20 @@ struct Desk<'d, 'k, 'c, 'w, 'p> {
     winners: bool,
 }
 
-impl<'w> Desk<'_, '_, '_, 'w, '_> {
-    fn line(&mut self, row: &'w Row, columns: &mut Columns<'w>) -> Line<'w> {
+impl<'w> Cells<'_, 'w, '_> {
+    fn converted(&mut self, conversion: Conversion<'_>) {
+        if let Some(convert) = &mut self.convert {
+            convert(conversion);
+        }
+    }
+
+    fn line(&mut self, row: &'w Row) -> Line<'w> {
+        self.raw.keep(row, self.paper.table, &mut self.sheet_rows);
         let mut line = Line::default();
-        let decimal = columns.decimal;
-        for column in &mut columns.list {
+        let decimal = self.columns.decimal;
+        // The columns are put back below; a cell may need the rest of `self`.
+        let mut columns = std::mem::take(&mut self.columns.list);
+        for column in &mut columns {
             let text = Columns::text(column, row);
             if text.is_empty() {
                 continue;
@@ -246,7 +269,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
                 match quantity(text, kind, field, column.unit, decimal) {
                     Ok(value) => {
                         let unit = value.unit().unwrap_or(dimension.si_unit());
-                        (self.draft.convert)(Conversion {
+                        self.converted(Conversion {
                             sheet: self.paper.sheet.name.as_deref(),
                             row: row.number(),
                             column: &column.header,
@@ -349,6 +372,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
                 _ => {}
             }
         }
+        self.columns.list = columns;
         line
     }
 
@@ -371,7 +395,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
             return;
         };
         for (dimension, size) in sized(&sizes) {
-            (self.draft.convert)(Conversion {
+            self.converted(Conversion {
                 sheet: self.paper.sheet.name.as_deref(),
                 row: row.number(),
                 column: header,
@@ -412,7 +436,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
             return false;
         };
         for (name, value) in [(column.name.as_str(), &value), ("set_pressure", &set)] {
-            (self.draft.convert)(Conversion {
+            self.converted(Conversion {
                 sheet: self.paper.sheet.name.as_deref(),
                 row: row.number(),
                 column: &column.header,
@@ -426,7 +450,9 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         line.set.get_or_insert(set);
         true
     }
+}
 
+impl<'w> Desk<'_, '_, '_, 'w, '_> {
     fn take(&mut self, row: &'w Row, mut line: Line<'w>) {
         let at = At { table: self.paper.table, row: row.number() };
         self.draft.staged.rows.read += 1;

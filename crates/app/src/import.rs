@@ -13,7 +13,7 @@ use airshelf_store::{Completing, Pace};
 use airshelf_units::System;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
-use std::sync::Arc;
+use std::sync::{Arc, mpsc};
 
 /// A file to import.
 #[derive(Clone, Debug)]
@@ -235,23 +235,34 @@ impl Shelf {
         if made.is_empty() && file.completed.is_empty() {
             return Ok(());
         }
-        self.store.blobs().put(&file.bytes).map_err(store_fault)?;
         let label = format!("import {}", file_name(path));
         let completing: Vec<Completing> = file
             .completed
             .iter()
             .map(|one| Completing { kind: one.kind, row: one.row, fields: &one.fields })
             .collect();
-        self.store
-            .import_completing(made, &completing, &label, &mut |done, total| match progress(
-                "keeping",
-                done as u64,
-                total as u64,
-            ) {
-                true => Pace::GoOn,
-                false => Pace::Stop,
-            })
-            .map_err(store_fault)?;
+        let blobs = self.store.blobs().clone();
+        let (told, kept) = mpsc::channel();
+        let mut is_kept = None;
+        let (original, imported) = beside(
+            move || {
+                let original = blobs.put(&file.bytes);
+                let _ = told.send(original.is_ok());
+                original
+            },
+            || {
+                self.store.import_completing(made, &completing, &label, &mut |done, total| {
+                    // The original is on the disk before the rows read from it are.
+                    let safe = done < total || *is_kept.get_or_insert_with(|| kept.recv() == Ok(true));
+                    match safe && progress("keeping", done as u64, total as u64) {
+                        true => Pace::GoOn,
+                        false => Pace::Stop,
+                    }
+                })
+            },
+        );
+        original.map_err(store_fault)?;
+        imported.map_err(store_fault)?;
         Ok(())
     }
 }
@@ -451,4 +462,33 @@ pub(crate) fn file_name(path: &str) -> &str {
 
 fn unreadable(fault: &ReadFault) -> Fault {
     Fault::new(Code::UnreadableFile, fault.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_is_kept_of_a_file_whose_original_cannot_be() {
+        let folder = tempfile::tempdir().unwrap();
+        let dir = folder.path().join("shelf");
+        let host = Arc::new(airshelf_store::native::Native::new(folder.path().join("config")));
+        let mut shelf = Shelf::create(&dir, host).unwrap();
+        let bytes = b"run;purpose;filter;lid;flow (L/s)\n1;baseline;;;131,96\n2;test;PF-1;LD-1;125,16\n";
+        let mut import = || {
+            let file = FileIn { path: "loop.csv".into(), bytes: bytes.to_vec() };
+            let asked = ImportAsked { write: true, mapping: None, conversions: false, system: System::Us };
+            let report = shelf.import(vec![file], &asked, &mut |_, _, _| true).unwrap();
+            let error = report.files[0].error.as_ref().map(|fault| fault.message.clone());
+            (error, shelf.records().unwrap().runs.len())
+        };
+        let blobs = dir.join("blobs");
+        let _ = std::fs::remove_dir_all(&blobs);
+        std::fs::write(&blobs, "no folder").unwrap();
+        let (error, runs) = import();
+        assert!(error.is_some_and(|error| error.contains("keeping")));
+        assert_eq!(runs, 0);
+        std::fs::remove_file(&blobs).unwrap();
+        assert_eq!(import(), (None, 2));
+    }
 }

@@ -322,7 +322,8 @@ impl<'r, E: Gather> Beside<'r, E> {
 impl Store {
     /// Creates every row that is not held yet; all of them, or nothing.
     ///
-    /// `progress` is called with rows done and rows in all. A file that had been taken back is brought back.
+    /// `progress` is called with rows done and rows in all; when all are done, a last time right before they are committed.
+    /// A file that had been taken back is brought back.
     ///
     /// # Errors
     /// [`StoreError::Stopped`], [`StoreError::DiskFull`] and the like; nothing was changed then.

@@ -57,6 +57,7 @@ impl World {
             copies: 0,
         };
         world.copies = *[0, 3, 15].get(world.dice.usize(..3)).unwrap();
+        world.pen.few = world.dice.bool();
         for n in 0..world.dice.usize(3..=4) {
             let (name, machine) = (world.name(), world.machine());
             machine.installs(n > 0 && world.dice.u8(0..5) == 0);
@@ -175,6 +176,10 @@ impl World {
 
     fn deed(&mut self) {
         let at = self.any();
+        self.deed_on(at);
+    }
+
+    fn deed_on(&mut self, at: usize) {
         self.trouble(at);
         let World { devices, facts, pen, dice, .. } = self;
         let told = deeds::something(&mut devices[at], facts, pen, dice);
@@ -224,6 +229,24 @@ impl World {
             Store::open(dir, host).unwrap()
         });
         self.devices.push(device);
+        if whole_disk && self.dice.bool() {
+            self.write_apart(at, self.devices.len() - 1);
+        }
+    }
+
+    /// Both copies of a device are written to, and somebody sees what the one wrote before the other is noticed.
+    fn write_apart(&mut self, original: usize, copy: usize) {
+        let others: Vec<usize> = (0..copy).filter(|at| *at != original).collect();
+        let Some(other) = self.dice.choice(others) else { return };
+        for _ in 0..self.dice.usize(1..4) {
+            self.deed_on(original);
+        }
+        self.exchange(original.max(other), original.min(other), Weather::Clear);
+        for at in [other, copy] {
+            for _ in 0..self.dice.usize(1..4) {
+                self.deed_on(at);
+            }
+        }
     }
 
     /// Somebody puts an earlier copy of a folder back. What was written since is with others, so that nothing is lost.

@@ -1,0 +1,13 @@
+/** Chromium, as the scripts here and the tests of the project start it. */
+
+import { existsSync } from 'node:fs';
+import { chromium } from 'playwright-core';
+
+export function launch() {
+  const executablePath = process.env.CHROMIUM ?? '/usr/bin/chromium';
+  if (!existsSync(executablePath)) throw new Error(`no browser at ${executablePath}; name one in CHROMIUM`);
+  return chromium.launch({
+    executablePath,
+    args: ['--no-sandbox', '--disable-gpu', '--disable-background-networking'],
+  });
+}

@@ -1,0 +1,11 @@
+import './lib/look/look.css';
+import { mount } from 'svelte';
+import App from './App.svelte';
+import { here } from './lib/frame/here.svelte';
+import { startMode } from './lib/look/mode';
+
+startMode();
+here.start();
+
+const target = document.getElementById('app');
+if (target) mount(App, { target });

@@ -1,0 +1,9 @@
+/** Which component draws which screen; each is loaded when it is first gone to, and all are kept for offline. */
+
+import type { Component } from 'svelte';
+import type { Route, Screen } from './lib/frame/route';
+
+/** A screen is given its route and draws its own `Frame`. */
+export type ScreenComponent<S extends Screen = Screen> = Component<{ route: Extract<Route, { screen: S }> }>;
+
+export const SCREENS: { readonly [S in Screen]?: () => Promise<{ default: ScreenComponent<S> }> } = {};

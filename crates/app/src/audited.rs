@@ -7,9 +7,10 @@ use airshelf_intake::audit::{Fault as Found, Severity, blocking, sentence};
 use airshelf_units::System;
 use serde::Serialize;
 use std::collections::HashMap;
+use ts_rs::TS;
 
 /// `airshelf audit`.
-#[derive(Clone, Debug, Default, Serialize)]
+#[derive(Clone, Debug, Default, Serialize, TS)]
 pub struct AuditReport {
     /// Every fault, in the order of files, tables and rows.
     pub faults: Vec<FaultReport>,
@@ -23,11 +24,12 @@ impl AuditReport {
 }
 
 /// One fault: what is wrong, where, why, and what would mend it.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct FaultReport {
     /// The rule's code.
     pub rule: &'static str,
     /// `block`, `warn` or `inform`.
+    #[ts(type = "\"block\" | \"warn\" | \"inform\"")]
     pub severity: Severity,
     /// The file; none for what was typed on the shelf.
     pub file: Option<String>,

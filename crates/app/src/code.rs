@@ -1,7 +1,7 @@
 //! What can go wrong, as small stable codes with a sentence and what to do.
 
 /// A stable code, so that no script or screen matches on text.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, ts_rs::TS)]
 #[serde(rename_all = "kebab-case")]
 pub enum Code {
     /// There is no such thing.
@@ -41,7 +41,7 @@ pub enum Code {
 }
 
 /// A fault of a request: nothing was changed.
-#[derive(Clone, Debug, thiserror::Error, serde::Serialize)]
+#[derive(Clone, Debug, thiserror::Error, serde::Serialize, ts_rs::TS)]
 #[error("{message}")]
 pub struct Fault {
     /// The code.

@@ -13,9 +13,10 @@ use airshelf_flow::reduce::{
 use airshelf_units::System;
 use serde::Serialize;
 use std::collections::HashMap;
+use ts_rs::TS;
 
 /// The chain of a run.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct Explanation {
     /// The run.
     pub run: Uuid,
@@ -30,7 +31,7 @@ pub struct Explanation {
 }
 
 /// One step.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct Step {
     /// What it gives.
     pub name: String,

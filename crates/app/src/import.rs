@@ -14,6 +14,7 @@ use airshelf_units::System;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
 use std::sync::{Arc, mpsc};
+use ts_rs::TS;
 
 /// A file to import.
 #[derive(Clone, Debug)]
@@ -38,7 +39,7 @@ pub struct ImportAsked<'a> {
 }
 
 /// `airshelf import`.
-#[derive(Debug, Default, Serialize)]
+#[derive(Clone, Debug, Default, Serialize, TS)]
 pub struct ImportReport {
     /// Whether it was kept.
     pub written: bool,
@@ -54,7 +55,7 @@ impl ImportReport {
 }
 
 /// What one file held.
-#[derive(Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct FileReport {
     /// The path as given.
     pub file: String,
@@ -64,8 +65,10 @@ pub struct FileReport {
     /// Its encoding, for text.
     pub encoding: Option<String>,
     /// Its tables.
+    #[ts(type = "unknown[]")]
     pub tables: Vec<TableReport>,
     /// Its rows.
+    #[ts(type = "unknown")]
     pub rows: RowCounts,
     /// Rows or cells that hold a run.
     pub runs: usize,
@@ -112,7 +115,7 @@ impl FileReport {
 }
 
 /// A row or a cell that could not be taken.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct QuarantineReport {
     /// The sheet; none in text files.
     pub sheet: Option<String>,
@@ -127,7 +130,7 @@ pub struct QuarantineReport {
 }
 
 /// A row of headers without data below it.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct HeadersReport {
     /// The sheet; none in text files.
     pub sheet: Option<String>,
@@ -136,7 +139,7 @@ pub struct HeadersReport {
 }
 
 /// A measured cell as it was read.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct ConversionReport {
     /// The sheet; none in text files.
     pub sheet: Option<Arc<str>>,

@@ -10,9 +10,10 @@ use airshelf_store::{Host, Pace, Scope, TransactionId};
 use serde::Serialize;
 use std::path::Path;
 use std::sync::Arc;
+use ts_rs::TS;
 
 /// `airshelf check`.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct CheckReport {
     /// Whether everything is as it should be.
     pub sound: bool,
@@ -42,7 +43,7 @@ pub struct CheckReport {
 }
 
 /// `airshelf backup`.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct BackupReport {
     /// Photos and originals in it.
     pub blobs: usize,
@@ -55,7 +56,7 @@ pub struct BackupReport {
 }
 
 /// One change of the shelf's history.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct HistoryReport {
     /// Its number on its device.
     pub number: u64,
@@ -72,7 +73,7 @@ pub struct HistoryReport {
 }
 
 /// What an undo put back.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct UndoReport {
     /// Rows and fields put back.
     pub rows: usize,
@@ -83,7 +84,7 @@ pub struct UndoReport {
 }
 
 /// A field with several values, none of which replaces the others.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct ConflictReport {
     /// What the row is.
     pub kind: &'static str,
@@ -171,6 +172,7 @@ impl Shelf {
     ///
     /// # Errors
     /// [`Fault`] if it cannot be written.
+    #[cfg(not(target_family = "wasm"))]
     pub fn backup(&self, file: &Path) -> Result<BackupReport, Fault> {
         let made = self.store.backup(file).map_err(store_fault)?;
         Ok(BackupReport {

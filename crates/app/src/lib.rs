@@ -23,13 +23,18 @@ pub mod keep;
 pub mod names;
 pub mod photos;
 pub mod report;
+pub mod request;
 pub mod sentences;
 mod shelf;
 pub mod sync;
 
 pub use airshelf_catalog::EntityKind;
 pub use airshelf_intake::map::Mapping;
-pub use airshelf_store::{Host, Identity, native};
+#[cfg(target_family = "wasm")]
+pub use airshelf_store::browser::Browser;
+#[cfg(not(target_family = "wasm"))]
+pub use airshelf_store::native;
+pub use airshelf_store::{Host, Identity};
 pub use airshelf_units as units;
 pub use audited::{AuditReport, FaultReport};
 pub use code::{Code, Fault};

@@ -2,16 +2,17 @@
 
 use airshelf_catalog::Uuid;
 use serde::Serialize;
+use ts_rs::TS;
 
 /// `airshelf compare`.
-#[derive(Clone, Debug, Default, Serialize)]
+#[derive(Clone, Debug, Default, Serialize, TS)]
 pub struct Comparison {
     /// One for each session.
     pub sessions: Vec<SessionReport>,
 }
 
 /// A session.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct SessionReport {
     /// Its id.
     pub id: Uuid,
@@ -28,7 +29,7 @@ pub struct SessionReport {
 }
 
 /// Runs that may be compared.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct GroupReport {
     /// What stands on the bench.
     pub item: Option<String>,
@@ -57,7 +58,7 @@ pub struct GroupReport {
 }
 
 /// A baseline with its 95 % interval.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct BaselineReport {
     /// `bare`, or `with` and the base.
     pub definition: String,
@@ -72,7 +73,7 @@ pub struct BaselineReport {
 }
 
 /// Fixture leakage as it was read; it is carried to the pressure of each reading.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct LeakageReport {
     /// Mean of the readings.
     pub flow_m3_s: f64,
@@ -87,7 +88,7 @@ pub struct LeakageReport {
 }
 
 /// How well the bench repeats when an assembly is taken off and refitted.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct Repeatability {
     /// Standard deviation of one fitting, percent of flow.
     pub scatter_percent: Option<f64>,
@@ -98,7 +99,7 @@ pub struct Repeatability {
 }
 
 /// One assembly in one restraint and service state.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct AssemblyReport {
     /// The assembly's id.
     pub id: Uuid,
@@ -149,7 +150,7 @@ pub struct AssemblyReport {
 }
 
 /// Two assemblies of a group.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct PairReport {
     /// Index of the first in the group's `assemblies`.
     pub a: usize,
@@ -178,7 +179,7 @@ pub struct PairReport {
 }
 
 /// A sweep of one assembly.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct SweepReport {
     /// Its parts' tags; empty for the bare item.
     pub parts: Vec<String>,
@@ -197,7 +198,7 @@ pub struct SweepReport {
 }
 
 /// A run that was left out.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub struct LeftOutReport {
     /// The run.
     pub run: Uuid,

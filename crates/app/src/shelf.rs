@@ -69,6 +69,11 @@ impl Shelf {
         Ok(Shelf { store: Store::open(dir, host).map_err(store_fault)? })
     }
 
+    /// Whether there is a shelf in a folder.
+    pub fn is_there(dir: &Path) -> bool {
+        Store::is_there(dir)
+    }
+
     /// The store beneath, for what needs no words.
     pub fn store(&self) -> &Store {
         &self.store
@@ -234,6 +239,7 @@ impl Shelf {
     ///
     /// # Errors
     /// [`Fault`] if the folder holds a shelf, or the file is no sound backup.
+    #[cfg(not(target_family = "wasm"))]
     pub fn restore(file: &Path, dir: &Path, host: Arc<dyn Host>) -> Result<Shelf, Fault> {
         Ok(Shelf { store: Store::restore(file, dir, host).map_err(store_fault)? })
     }

@@ -7,7 +7,7 @@ use crate::value::{Held, Value, ValueError, ValueRef};
 macro_rules! one_of {
     ($(#[$meta:meta])* $name:ident { $( $(#[$vmeta:meta])* $code:literal $variant:ident $text:literal, )+ }) => {
         $(#[$meta])*
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize, ts_rs::TS)]
         pub enum $name { $( $(#[$vmeta])* #[serde(rename = $text)] $variant, )+ }
 
         impl $name {

@@ -12,10 +12,12 @@
 
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
-mod arriving;
+#[cfg(not(target_family = "wasm"))]
 mod backup;
 mod births;
 pub mod blobs;
+#[cfg(target_family = "wasm")]
+pub mod browser;
 mod check;
 mod conflicts;
 mod connection;
@@ -30,10 +32,12 @@ mod import;
 mod layout;
 mod local;
 mod log;
+#[cfg(not(target_family = "wasm"))]
 mod naming;
 #[cfg(not(target_family = "wasm"))]
 pub mod native;
 mod peers;
+mod place;
 mod query;
 mod references;
 mod rows;
@@ -41,13 +45,12 @@ mod search;
 mod shelf;
 mod sync;
 mod tables;
-mod thumbnails;
 mod undo;
 mod writer;
 
-pub use arriving::Piece;
+#[cfg(not(target_family = "wasm"))]
 pub use backup::BackedUp;
-pub use blobs::{BlobState, Blobs};
+pub use blobs::{BlobState, Blobs, Piece};
 pub use check::{Checked, Incomplete, Parked};
 pub use conflicts::Conflict;
 pub use error::StoreError;

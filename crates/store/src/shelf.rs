@@ -5,7 +5,7 @@ use crate::connection::{self, Schema};
 use crate::error::StoreError;
 use crate::host::{Host, Identity, fresh_id};
 use crate::local;
-use crate::naming;
+use crate::place;
 use crate::tables::Tables;
 use airshelf_catalog::EntityKind;
 use rusqlite::Connection;
@@ -76,27 +76,14 @@ impl Store {
     }
 
     fn make(dir: &Path, host: Arc<dyn Host>, demo: bool) -> Result<Store, StoreError> {
-        let file = dir.join(FILE);
-        if file.exists() {
-            return Err(StoreError::AlreadyShelf { dir: dir.to_owned() });
-        }
-        naming::make_folder(dir).map_err(StoreError::io(format!("making the folder {}", dir.display())))?;
-        // Until the tables are whole, the file has another name, so that a shelf is never half made.
-        let beside = naming::beside(&file, &*host);
-        let laid = connection::open_new(&beside).and_then(|conn| {
-            connection::make(&conn)?;
-            lay(&conn, fresh_id(&*host), demo)?;
-            connection::close_new(conn)
-        });
-        name_shelf(laid, &beside, dir)?;
+        place::make(dir, &*host, |conn| lay(conn, fresh_id(&*host), demo))?;
         Store::open(dir, host)
     }
 
     /// Makes a store in memory for the same shelf, to replay a log into.
     pub(crate) fn in_memory(id: Uuid, demo: bool, host: Arc<dyn Host>) -> Result<Store, StoreError> {
         let conn = Connection::open_in_memory()?;
-        connection::make(&conn)?;
-        lay(&conn, id, demo)?;
+        connection::make(&conn, |conn| lay(conn, id, demo))?;
         let identity = Identity { device: Uuid::nil(), key: [0; 32] };
         let dir = PathBuf::new();
         let blobs = Blobs::at(&dir, Arc::clone(&host));
@@ -126,20 +113,7 @@ impl Store {
     /// [`StoreError::NoShelf`], [`StoreError::NotAShelf`], [`StoreError::Damaged`], [`StoreError::Busy`].
     pub fn open(dir: &Path, host: Arc<dyn Host>) -> Result<Store, StoreError> {
         let file = dir.join(FILE);
-        // SQLite does not say why a file cannot be opened.
-        match std::fs::File::open(&file) {
-            Ok(_) => {}
-            Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
-                return Err(StoreError::NoShelf { dir: dir.to_owned() });
-            }
-            Err(e) if e.kind() == std::io::ErrorKind::PermissionDenied => {
-                return Err(StoreError::MayNotRead { file });
-            }
-            Err(e) => return Err(StoreError::io(format!("opening {}", file.display()))(e)),
-        }
-        if file.is_dir() {
-            return Err(StoreError::NotAShelf { file });
-        }
+        place::look(dir, &file)?;
         Store::open_file(dir, &file, host)
     }
 
@@ -152,7 +126,7 @@ impl Store {
         }
         if let Schema::Newer(version) = schema {
             read_only = Some(ReadOnly::NewerProgram { version });
-        } else if !can_write(dir, file) {
+        } else if !place::can_write(dir, file) {
             read_only = Some(ReadOnly::NotAllowed);
         }
         let conn = if read_only.is_some() { looked_at } else { connection::open(file)? };
@@ -177,11 +151,15 @@ impl Store {
             read_only,
         };
         if store.read_only.is_none() {
-            // The name is taken, so what is still under way comes too late, whether its program lives or not.
-            naming::clear_abandoned(file, None);
+            place::clear(file);
             store.try_parked_again()?;
         }
         Ok(store)
+    }
+
+    /// Whether there is a shelf in a folder.
+    pub fn is_there(dir: &Path) -> bool {
+        place::look(dir, &dir.join(FILE)).is_ok()
     }
 
     /// The shelf's folder.
@@ -306,27 +284,6 @@ impl Store {
     }
 }
 
-/// Names the database that was made in a folder unless there is a shelf by now; leaves nothing else of it behind.
-pub(crate) fn name_shelf(made: Result<(), StoreError>, beside: &Path, dir: &Path) -> Result<(), StoreError> {
-    let file = dir.join(FILE);
-    let named = made.and_then(|()| {
-        let what = format!("naming {}", file.display());
-        naming::name_unless_taken(beside, &file).map_err(StoreError::io(what))
-    });
-    if !matches!(named, Ok(true)) {
-        for ending in ["", "-journal", "-wal", "-shm"] {
-            let mut left = beside.as_os_str().to_owned();
-            left.push(ending);
-            let _ = std::fs::remove_file(left);
-        }
-        // Whoever was first clears away what comes too late, so that any fault may come of that.
-        if file.exists() {
-            return Err(StoreError::AlreadyShelf { dir: dir.to_owned() });
-        }
-    }
-    named.map(drop)
-}
-
 fn lay(conn: &Connection, id: Uuid, demo: bool) -> Result<(), StoreError> {
     conn.execute(
         "INSERT INTO shelf (one, id, demo, writer_version, clock, known) VALUES (1, ?1, ?2, ?3, 0, '')",
@@ -348,17 +305,4 @@ fn what_is_known(host: &dyn Host) -> String {
         hash.update(unit.symbol());
     }
     hash.finalize()[..8].iter().map(|b| format!("{b:02x}")).collect()
-}
-
-/// Whether the file and the folder around it can be written; the write-ahead log stands beside the file.
-fn can_write(dir: &Path, file: &Path) -> bool {
-    if std::fs::OpenOptions::new().write(true).open(file).is_err() {
-        return false;
-    }
-    let probe = dir.join("airshelf.db-probe");
-    // A full disk is said where it keeps something from being written.
-    let made =
-        std::fs::File::create(&probe).map_or_else(|e| e.kind() == std::io::ErrorKind::StorageFull, |_| true);
-    let _ = std::fs::remove_file(probe);
-    made
 }

@@ -1,10 +1,11 @@
-//! Project chores: `cargo xtask start | test | hub | bench | tidy`.
+//! Project chores: `cargo xtask start | screens | types | test | hub | bench | tidy`.
 //!
 //! Every chore installs what it needs when it may, and otherwise prints the one command that would.
 
 mod bench;
 mod hub;
 mod machine;
+mod screens;
 mod start;
 mod test;
 mod tidy;
@@ -13,6 +14,8 @@ use std::process::ExitCode;
 
 const USAGE: &str = "\
 cargo xtask start            builds the demo shelf and runs the main job on it
+cargo xtask screens [--quick] the browser's module and the screens, into ui/dist
+cargo xtask types            the TypeScript types of the requests
 cargo xtask test [--long]    formatting, lints, tidy and all tests; --long adds the long simulations
 cargo xtask hub              a running hub against its own document, as the tests do it
 cargo xtask bench [--rows N] import, comparison and memory, each against a peer in the same run
@@ -24,6 +27,11 @@ fn main() -> ExitCode {
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
     let done = match words.as_slice() {
         ["start"] => start::run(),
+        ["screens"] => screens::build(screens::How::Small),
+        ["screens", "--quick"] => screens::build(screens::How::Quick),
+        ["types"] => screens::types(),
+        #[cfg(feature = "bindings")]
+        ["bind", module, to] => screens::bind(module.as_ref(), to.as_ref()),
         ["test"] => test::run(false),
         ["test", "--long"] => test::run(true),
         ["hub"] => hub::run(false),

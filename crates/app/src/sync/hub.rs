@@ -124,7 +124,7 @@ impl Shelf {
     }
 
     fn blob_here(&self, hash: &[u8; 32]) -> Option<BlobName> {
-        let bytes = std::fs::metadata(self.store.blobs().path(hash)).ok()?.len();
+        let bytes = self.store.blobs().size_bytes(hash)?;
         Some(BlobName { sha256: hex(hash), bytes })
     }
 

@@ -84,7 +84,7 @@ impl Carrier {
         let mut of = BlobsOf::default();
         for hash in shelf.store().unconfirmed_blobs().map_err(store_fault)? {
             if of.have.len() < MOST_NAMES && blobs.is_here(&hash) && self.seen.insert(hash) {
-                let bytes = std::fs::metadata(blobs.path(&hash)).map_or(0, |about| about.len());
+                let bytes = blobs.size_bytes(&hash).unwrap_or(0);
                 of.have.push(BlobName { sha256: hex(&hash), bytes });
             }
         }
@@ -173,7 +173,7 @@ impl Carrier {
                 self.sending.pop_front();
                 self.carried.sent += 1;
                 let bytes =
-                    std::fs::metadata(shelf.store().blobs().path(&hash)).map_or(0, |about| about.len());
+                    shelf.store().blobs().size_bytes(&hash).unwrap_or(0);
                 shelf.store.blob_is_elsewhere(&hash, bytes).map_err(store_fault)?;
             }
         }

@@ -10,8 +10,10 @@ mod wasm;
 
 #[cfg(not(target_family = "wasm"))]
 pub(crate) use native::{close_new, open, open_new, open_to_read, write_ahead, write_plainly};
+#[cfg(all(test, not(target_family = "wasm")))]
+pub(crate) use native::open_beside;
 #[cfg(target_family = "wasm")]
-pub(crate) use wasm::{close_new, open, open_new, open_to_read};
+pub(crate) use wasm::{open, open_beside, open_existing, open_to_read};
 
 use crate::error::StoreError;
 use rusqlite::{Connection, Transaction, TransactionBehavior};
@@ -40,11 +42,15 @@ fn number(conn: &Connection, pragma: &str) -> Result<i64, StoreError> {
     Ok(conn.query_row(&format!("PRAGMA {pragma}"), [], |row| row.get(0))?)
 }
 
-/// Makes the tables of an empty file.
-pub(crate) fn make(conn: &Connection) -> Result<(), StoreError> {
+/// Makes the tables of an empty file with what belongs in them from the beginning, all or nothing.
+pub(crate) fn make(
+    conn: &Connection,
+    lay: impl FnOnce(&Connection) -> Result<(), StoreError>,
+) -> Result<(), StoreError> {
     let tx = begin(conn)?;
     tx.pragma_update(None, "application_id", APPLICATION_ID)?;
     step(&tx, 0)?;
+    lay(&tx)?;
     tx.commit()?;
     Ok(())
 }

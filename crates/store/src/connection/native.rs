@@ -18,6 +18,14 @@ pub(crate) fn open_new(file: &Path) -> Result<Connection, StoreError> {
     Ok(conn)
 }
 
+/// Opens a database of other things than rows, making it where it is missing.
+#[cfg(test)]
+pub(crate) fn open_beside(file: &Path) -> Result<Connection, StoreError> {
+    let conn = Connection::open(file)?;
+    conn.pragma_update(None, "foreign_keys", true)?;
+    Ok(conn)
+}
+
 /// Closes a new file that has everything in it, ready for several programs to open it at once.
 pub(crate) fn close_new(conn: Connection) -> Result<(), StoreError> {
     // While a file is open elsewhere, its log cannot be changed for another, so this is done before it has its name.

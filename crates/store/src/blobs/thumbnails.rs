@@ -1,6 +1,6 @@
 //! Small pictures of photos, kept beside them: they can be made again at any time, and are in no backup.
 
-use crate::blobs::{Blobs, Hash, hex};
+use super::{Blobs, Hash, hex};
 use crate::error::StoreError;
 use std::fs;
 use std::path::PathBuf;

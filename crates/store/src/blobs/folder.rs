@@ -1,28 +1,14 @@
-//! Photos and originals: files named by the SHA-256 of their bytes, beside the database.
+//! Blobs in a folder: files named by the SHA-256 of their bytes, beside the database.
 
+use super::{Hash, hash_of, hex, parse};
 use crate::error::StoreError;
 use crate::host::Host;
 use crate::naming;
-use crate::shelf::Store;
 use sha2::{Digest, Sha256};
 use std::fs;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-
-/// The hash that names a blob.
-pub type Hash = [u8; 32];
-
-/// Where a blob is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum BlobState {
-    /// In this shelf's folder.
-    Here,
-    /// Not here, but another device confirmed that it has it.
-    Elsewhere,
-    /// Not here, and nobody said to have it.
-    Lost,
-}
 
 /// The folder of blobs.
 #[derive(Clone)]
@@ -37,30 +23,8 @@ impl std::fmt::Debug for Blobs {
     }
 }
 
-/// Hashes bytes.
-pub fn hash_of(bytes: &[u8]) -> Hash {
-    Sha256::digest(bytes).into()
-}
-
-/// Writes a hash as people see it.
-pub fn hex(hash: &Hash) -> String {
-    hash.iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
-/// Reads a hash as people see it.
-pub fn parse(name: &str) -> Option<Hash> {
-    let mut hash = [0; 32];
-    if name.len() != 64 || !name.is_ascii() {
-        return None;
-    }
-    for (byte, at) in hash.iter_mut().zip((0..64).step_by(2)) {
-        *byte = u8::from_str_radix(&name[at..at + 2], 16).ok()?;
-    }
-    Some(hash)
-}
-
 /// Hashes a file, read in pieces.
-pub(crate) fn hash_of_file(path: &Path) -> Result<Hash, StoreError> {
+pub(super) fn hash_of_file(path: &Path) -> Result<Hash, StoreError> {
     let what = || format!("reading {}", path.display());
     let mut file = fs::File::open(path).map_err(StoreError::io(what()))?;
     let (mut hasher, mut piece) = (Sha256::new(), vec![0; 1 << 16]);
@@ -141,7 +105,12 @@ impl Blobs {
         Ok(hash_of_file(&self.path(hash))? == *hash)
     }
 
-    pub(crate) fn folder(&self) -> &Path {
+    /// How many bytes a blob has; none where it is not here.
+    pub fn size_bytes(&self, hash: &Hash) -> Option<u64> {
+        fs::metadata(self.path(hash)).ok().map(|about| about.len())
+    }
+
+    pub(super) fn folder(&self) -> &Path {
         &self.folder
     }
 
@@ -169,82 +138,5 @@ impl Blobs {
         }
         found.sort_unstable();
         Ok(found)
-    }
-}
-
-impl Store {
-    /// Every blob that a row names: photos, and the originals of imported files.
-    ///
-    /// # Errors
-    /// A damaged or busy file.
-    pub fn wanted_blobs(&self) -> Result<Vec<Hash>, StoreError> {
-        let mut read = self.conn.prepare_cached(
-            "SELECT sha256 FROM photo WHERE length(sha256) = 32 UNION SELECT sha256 FROM import_file WHERE length(sha256) = 32",
-        )?;
-        let found = read.query_map([], |row| row.get::<_, Hash>(0))?;
-        Ok(found.collect::<Result<_, _>>()?)
-    }
-
-    /// Every blob that is a photo.
-    ///
-    /// # Errors
-    /// A damaged or busy file.
-    pub fn photo_hashes(&self) -> Result<Vec<Hash>, StoreError> {
-        let mut read =
-            self.conn.prepare_cached("SELECT DISTINCT sha256 FROM photo WHERE length(sha256) = 32")?;
-        let found = read.query_map([], |row| row.get::<_, Hash>(0))?;
-        Ok(found.collect::<Result<_, _>>()?)
-    }
-
-    /// Whether a row names a blob.
-    ///
-    /// # Errors
-    /// A damaged or busy file.
-    pub fn wants(&self, hash: &Hash) -> Result<bool, StoreError> {
-        let mut find = self.conn.prepare_cached(
-            "SELECT 1 FROM photo WHERE sha256 = ?1 UNION ALL SELECT 1 FROM import_file WHERE sha256 = ?1 LIMIT 1",
-        )?;
-        Ok(find.exists([hash])?)
-    }
-
-    /// Blobs that a row names and that no other device confirmed to have.
-    ///
-    /// # Errors
-    /// A damaged or busy file.
-    pub fn unconfirmed_blobs(&self) -> Result<Vec<Hash>, StoreError> {
-        let mut find = self.conn.prepare_cached("SELECT 1 FROM blob WHERE sha256 = ?1 AND elsewhere = 1")?;
-        let mut unconfirmed = Vec::new();
-        for hash in self.wanted_blobs()? {
-            if !find.exists([hash])? {
-                unconfirmed.push(hash);
-            }
-        }
-        Ok(unconfirmed)
-    }
-
-    /// Says where a blob is.
-    ///
-    /// # Errors
-    /// A damaged or busy file.
-    pub fn blob_state(&self, hash: &Hash) -> Result<BlobState, StoreError> {
-        if self.blobs().is_here(hash) {
-            return Ok(BlobState::Here);
-        }
-        let mut find = self.conn.prepare_cached("SELECT 1 FROM blob WHERE sha256 = ?1 AND elsewhere = 1")?;
-        Ok(if find.exists([hash])? { BlobState::Elsewhere } else { BlobState::Lost })
-    }
-
-    /// Notes that another device confirmed that it holds a blob.
-    ///
-    /// # Errors
-    /// A damaged, busy or read-only file.
-    pub fn blob_is_elsewhere(&mut self, hash: &Hash, size_bytes: u64) -> Result<(), StoreError> {
-        self.must_write()?;
-        let mut note = self.conn.prepare_cached(
-            "INSERT INTO blob (sha256, size_bytes, elsewhere) VALUES (?1, ?2, 1)
-             ON CONFLICT (sha256) DO UPDATE SET elsewhere = 1",
-        )?;
-        note.execute((hash, i64::try_from(size_bytes).unwrap_or(i64::MAX)))?;
-        Ok(())
     }
 }

@@ -1,22 +1,12 @@
 //! Blobs on their way in: kept in pieces beside the whole ones until every byte is there and the hash is right.
 
-use crate::blobs::{Blobs, Hash, hash_of_file, hex};
+use super::folder::hash_of_file;
+use super::{Blobs, Hash, Piece, hex};
 use crate::error::StoreError;
 use crate::naming;
 use std::fs;
 use std::io::{Seek, SeekFrom, Write};
 use std::path::PathBuf;
-
-/// What became of a piece.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Piece {
-    /// So many bytes are here; the next piece begins there.
-    Held(u64),
-    /// The blob is here, whole and verified.
-    Whole,
-    /// All bytes came, and they are not what the name says; none of them was kept.
-    Wrong,
-}
 
 impl Blobs {
     fn arriving(&self, hash: &Hash) -> PathBuf {

@@ -115,6 +115,7 @@ impl Store {
     }
 
     /// Where the log is damaged, or the tables are not what it adds up to.
+    #[cfg(not(target_family = "wasm"))]
     pub(crate) fn log_faults(&self) -> Result<Vec<String>, StoreError> {
         let mut checked = Checked::default();
         self.compare_with_log(&mut checked)?;

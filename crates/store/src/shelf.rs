@@ -91,6 +91,7 @@ impl Store {
     }
 
     /// The same shelf as another file has it, to be read only.
+    #[cfg(not(target_family = "wasm"))]
     pub(crate) fn beside(&self, conn: Connection) -> Store {
         Store {
             conn,

@@ -1,7 +1,7 @@
 //! The store opened in a worker, and the way to ask it.
 
-use airshelf_app::request::{Desk, Places};
 use airshelf_app::Browser;
+use airshelf_app::request::{Desk, Places};
 use js_sys::{Array, Function, Uint8Array};
 use sqlite_wasm_vfs::sahpool::{OpfsSAHPoolCfgBuilder, OpfsSAHPoolUtil, install};
 use std::sync::Arc;
@@ -69,7 +69,8 @@ impl Core {
         let desk = self.desk.as_mut().ok_or_else(|| words("another window uses the shelf"))?;
         let attached = attached.iter().map(|bytes| Uint8Array::new(&bytes).to_vec()).collect();
         let answered = desk.answer(request, attached, &mut |what, done, total| {
-            let said = progress.call3(&JsValue::NULL, &what.into(), &(done as f64).into(), &(total as f64).into());
+            let said =
+                progress.call3(&JsValue::NULL, &what.into(), &(done as f64).into(), &(total as f64).into());
             !said.is_ok_and(|said| said == JsValue::FALSE)
         });
         Ok(Reply { json: answered.json, bytes: answered.bytes.map(|bytes| Uint8Array::from(&bytes[..])) })

@@ -27,6 +27,7 @@ const DIRECTION: &[(&str, &[&str])] = &[
         ],
     ),
     ("airshelf-server", &["airshelf-app"]),
+    ("airshelf-wasm", &["airshelf-app"]),
     ("airshelf-cli", &["airshelf-app", "airshelf-server"]),
     ("xtask", &[]),
 ];
@@ -39,6 +40,8 @@ const KEPT_IN: &[(&str, &[&str])] = &[
     ("axum", &["airshelf-server"]),
     ("rustls", &["airshelf-server"]),
     ("ureq", &["airshelf-server"]),
+    ("ts-rs", &["airshelf-app", "airshelf-catalog"]),
+    ("wasm-bindgen", &["airshelf-wasm"]),
 ];
 
 pub(crate) fn run() -> Result<(), String> {

@@ -62,7 +62,9 @@ impl Desk {
     ) -> Answered {
         let mut bytes = None;
         let outcome = serde_json::from_str::<Request>(request)
-            .map_err(|e| Fault::new(Code::BadArgument, format!("this program does not know the request: {e}")))
+            .map_err(|e| {
+                Fault::new(Code::BadArgument, format!("this program does not know the request: {e}"))
+            })
             .and_then(|request| self.ask(request, attached, progress, &mut bytes));
         let outcome = match &outcome {
             Ok(answer) => Outcome::Ok(answer),
@@ -128,7 +130,8 @@ mod tests {
         let (_dir, mut desk) = desk();
         let state = ask(&mut desk, r#"{"place":"device","ask":"start","demo":false}"#);
         assert_eq!(state["ok"]["is"]["shelf"], serde_json::Value::Null, "{state}");
-        let parts = r#"{"place":"shelf","ask":"parts","text":"","kind":null,"status":null,"from":0,"count":10}"#;
+        let parts =
+            r#"{"place":"shelf","ask":"parts","text":"","kind":null,"status":null,"from":0,"count":10}"#;
         assert_eq!(ask(&mut desk, parts)["fault"]["code"], "no-shelf");
         let begun = ask(&mut desk, r#"{"place":"device","ask":"begin","demo":false}"#);
         assert_eq!(begun["ok"]["is"]["shelf"]["demo"], false, "{begun}");

@@ -108,9 +108,11 @@ pub(super) fn answer(shelf: Option<&mut Shelf>, asked: Asked) -> Result<Answer, 
 }
 
 fn kind_named(name: &str) -> Result<EntityKind, Fault> {
-    EntityKind::ALL.iter().copied().find(|kind| kind.table() == name).ok_or_else(|| {
-        Fault::new(Code::BadArgument, format!("there are no rows of the kind {name}"))
-    })
+    EntityKind::ALL
+        .iter()
+        .copied()
+        .find(|kind| kind.table() == name)
+        .ok_or_else(|| Fault::new(Code::BadArgument, format!("there are no rows of the kind {name}")))
 }
 
 /// Reads what was typed for a dimension, in `unit` where it says none.

@@ -172,8 +172,7 @@ impl Carrier {
             Taken::Whole => {
                 self.sending.pop_front();
                 self.carried.sent += 1;
-                let bytes =
-                    shelf.store().blobs().size_bytes(&hash).unwrap_or(0);
+                let bytes = shelf.store().blobs().size_bytes(&hash).unwrap_or(0);
                 shelf.store.blob_is_elsewhere(&hash, bytes).map_err(store_fault)?;
             }
         }

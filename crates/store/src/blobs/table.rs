@@ -205,7 +205,10 @@ impl Blobs {
                 tx.commit()?;
                 return Ok(Piece::Wrong);
             }
-            tx.execute("UPDATE blob SET size_bytes = ?2, whole = ?3 WHERE id = ?1", (id, held as i64, whole))?;
+            tx.execute(
+                "UPDATE blob SET size_bytes = ?2, whole = ?3 WHERE id = ?1",
+                (id, held as i64, whole),
+            )?;
             tx.commit()?;
             Ok(if whole { Piece::Whole } else { Piece::Held(held) })
         })
@@ -252,10 +255,7 @@ impl Blobs {
     /// A full or busy file.
     pub fn keep_thumbnail(&self, hash: &Hash, bytes: &[u8]) -> Result<(), StoreError> {
         self.with(|conn| {
-            conn.execute(
-                "INSERT OR REPLACE INTO thumbnail (sha256, bytes) VALUES (?1, ?2)",
-                (hash, bytes),
-            )?;
+            conn.execute("INSERT OR REPLACE INTO thumbnail (sha256, bytes) VALUES (?1, ?2)", (hash, bytes))?;
             Ok(())
         })
     }

@@ -8,10 +8,10 @@ mod native;
 #[cfg(target_family = "wasm")]
 mod wasm;
 
-#[cfg(not(target_family = "wasm"))]
-pub(crate) use native::{close_new, open, open_new, open_to_read, write_ahead, write_plainly};
 #[cfg(all(test, not(target_family = "wasm")))]
 pub(crate) use native::open_beside;
+#[cfg(not(target_family = "wasm"))]
+pub(crate) use native::{close_new, open, open_new, open_to_read, write_ahead, write_plainly};
 #[cfg(target_family = "wasm")]
 pub(crate) use wasm::{open, open_beside, open_existing, open_to_read};
 

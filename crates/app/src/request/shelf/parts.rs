@@ -104,8 +104,8 @@ fn dimensions(shelf: &Shelf, part: Uuid) -> Result<Vec<String>, Fault> {
     let system = shelf.system();
     let revision = Value::Id(airshelf_catalog::ids::first_revision(part));
     let measured: Vec<Measurement> = shelf.store().find_by("revision", &revision)?;
-    let said = measured.iter().filter_map(|m| {
-        Some(format!("{} {}", m.dimension?.name(), for_person(m.value.as_ref()?, system)))
-    });
+    let said = measured
+        .iter()
+        .filter_map(|m| Some(format!("{} {}", m.dimension?.name(), for_person(m.value.as_ref()?, system))));
     Ok(said.collect())
 }

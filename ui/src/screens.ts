@@ -6,4 +6,6 @@ import type { Route, Screen } from './lib/frame/route';
 /** A screen is given its route and draws its own `Frame`. */
 export type ScreenComponent<S extends Screen = Screen> = Component<{ route: Extract<Route, { screen: S }> }>;
 
-export const SCREENS: { readonly [S in Screen]?: () => Promise<{ default: ScreenComponent<S> }> } = {};
+export const SCREENS: { readonly [S in Screen]?: () => Promise<{ default: ScreenComponent<S> }> } = {
+  shelf: () => import('./screens/shelf/Parts.svelte'),
+};

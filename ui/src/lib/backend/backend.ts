@@ -63,7 +63,7 @@ export interface Backend {
 export function opened<R extends Request>(json: string): AnswerTo<R> {
   const outcome = JSON.parse(json) as { ok?: Answer; fault?: Fault };
   if (outcome.fault) throw new Refused(outcome.fault);
-  return (outcome.ok as { is: AnswerTo<R> }).is;
+  return (outcome.ok as unknown as { is: AnswerTo<R> }).is;
 }
 
 /** The backend of the shell that these screens run in. */

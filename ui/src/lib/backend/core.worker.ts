@@ -1,12 +1,19 @@
 /** The Rust core in its worker. One request at a time, in the order they come. */
 
 import init, { Core } from './module/airshelf_wasm';
+import module from './module/airshelf_wasm_bg.wasm?url';
 import type { FromWorker, ToWorker } from './messages';
 
 /** How long another window's handles may take until they are let go. */
 const RETRY_MS = 2000;
 
-const scope = self as unknown as DedicatedWorkerGlobalScope;
+/** This worker; the types of the screens know windows only. */
+interface Scope {
+  postMessage(message: FromWorker, moved: Transferable[]): void;
+  onmessage: ((event: MessageEvent<ToWorker>) => void) | null;
+}
+
+const scope = self as unknown as Scope;
 let core: Core | null = null;
 
 function say(message: FromWorker, moved: Transferable[] = []): void {
@@ -20,7 +27,7 @@ function pause(ms: number): Promise<void> {
 async function open(): Promise<void> {
   const until = performance.now() + RETRY_MS;
   try {
-    await init();
+    await init({ module_or_path: module });
     for (;;) {
       try {
         if (core) await core.take_up();
@@ -57,7 +64,7 @@ function answer(message: Extract<ToWorker, { do: 'ask' }>): void {
 
 let line: Promise<void> = Promise.resolve();
 
-scope.onmessage = ({ data }: MessageEvent<ToWorker>) => {
+scope.onmessage = ({ data }) => {
   line = line.then(async () => {
     if (data.do === 'ask') return answer(data);
     if (data.do === 'let-go') {

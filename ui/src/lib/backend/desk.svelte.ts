@@ -1,6 +1,15 @@
 /** The open shelf as the screens see it: who holds it, how it stands, and the one way to ask it. */
 
-import { connect, Refused, type AnswerTo, type Backend, type Beside, type Hold, type Request, type WithBytes } from './backend';
+import {
+  connect,
+  Refused,
+  type AnswerTo,
+  type Backend,
+  type Beside,
+  type Hold,
+  type Request,
+  type WithBytes,
+} from './backend';
 import type { DeviceState } from './types/DeviceState';
 
 const DEMO = 'airshelf.demo';

@@ -1,6 +1,15 @@
 /** The shelf in a browser: one window of an origin holds it, in a worker, by a lock that ends with the window. */
 
-import { opened, Refused, type AnswerTo, type Backend, type Beside, type Hold, type Request, type WithBytes } from './backend';
+import {
+  opened,
+  Refused,
+  type AnswerTo,
+  type Backend,
+  type Beside,
+  type Hold,
+  type Request,
+  type WithBytes,
+} from './backend';
 import type { FromWorker, ToWorker } from './messages';
 import type { DeviceState } from './types/DeviceState';
 

@@ -41,6 +41,7 @@ try {
         const wide = await tab.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
         if (wide > 0) complain(`${page} ${size}: ${wide} px wider than the screen`);
         await tab.screenshot({ path: path(`${page}-${size}-${mode}`), fullPage: true });
+        if (size === 'phone' && mode === 'light') await twice(tab, page);
         if (page === 'entry') {
           await tab.getByRole('button', { name: 'Free height…' }).click();
           await tab.waitForTimeout(400);
@@ -75,6 +76,17 @@ function path(name) {
 function complain(text) {
   wrong++;
   console.error(text);
+}
+
+/** Text of twice the size (WCAG 2.2, 1.4.4): nothing may stand out to the side. */
+async function twice(tab, page) {
+  await tab.evaluate(() => void (document.documentElement.style.fontSize = '200%'));
+  await tab.waitForTimeout(200);
+  const wide = await tab.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+  if (wide > 0) complain(`${page} with text of twice the size: ${wide} px wider than the screen`);
+  await tab.screenshot({ path: path(`${page}-twice`), fullPage: true });
+  await tab.evaluate(() => void (document.documentElement.style.fontSize = ''));
+  await tab.waitForTimeout(200);
 }
 
 async function check(tab, name) {

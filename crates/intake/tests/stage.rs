@@ -16,6 +16,8 @@ mod layouts;
 mod samples;
 #[path = "stage/shops.rs"]
 mod shops;
+#[path = "stage/trades.rs"]
+mod trades;
 
 use airshelf_catalog::{Records, Run};
 use airshelf_intake::map::Mapping;

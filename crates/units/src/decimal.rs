@@ -1,6 +1,7 @@
 //! Decimal point or decimal comma: what a table uses, and what one number means under it.
 
 use crate::{Dimension, ReadError};
+use std::borrow::Cow;
 
 /// The mark between the whole part and the decimals.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -49,7 +50,7 @@ pub fn decimal_of<'a>(numbers: impl Iterator<Item = &'a str>) -> Option<Decimal>
 }
 
 fn style_of(cell: &str) -> Option<Decimal> {
-    let cell = cell.trim().trim_start_matches(['-', '+', '−', '–']);
+    let cell = &without_apostrophes(cell.trim().trim_start_matches(['-', '+', '−', '–']));
     let end = cell.find(|c: char| !matches!(c, '0'..='9' | '.' | ',')).unwrap_or(cell.len());
     let (token, rest) = cell.split_at(end);
     let rest = rest.trim_start();
@@ -65,6 +66,17 @@ fn style_of(cell: &str) -> Option<Decimal> {
         Marks::One { mark: '.', .. } => Some(Decimal::Point),
         Marks::One { .. } => Some(Decimal::Comma),
     }
+}
+
+/// A number without the apostrophes between its thousands: `1'013.5` is `1013.5`.
+fn without_apostrophes(cell: &str) -> Cow<'_, str> {
+    const MARKS: [char; 6] = ['\'', '’', '‘', '´', 'ʼ', '′'];
+    let Some((first, rest)) = cell.split_once(MARKS) else { return Cow::Borrowed(cell) };
+    let digits = |text: &str| text.bytes().take_while(u8::is_ascii_digit).count();
+    let thousands = (1..=3).contains(&first.len())
+        && digits(first) == first.len()
+        && rest.split(MARKS).all(|group| digits(group) == 3);
+    if thousands { Cow::Owned(cell.replace(MARKS, "")) } else { Cow::Borrowed(cell) }
 }
 
 /// What the marks in a run of digits, points and commas can be.

@@ -32,6 +32,8 @@ pub(crate) fn plain_text(text: &str) -> String {
             // A hard or thin space between digits groups thousands; a plain one separates numbers.
             '\u{a0}' | '\u{2009}' | '\u{202f}' | '\u{2007}' | '\u{2008}' | '\u{200a}'
                 if groups(&out, &chars[at..]) => {}
+            // So does an apostrophe: `1'013.5`; before two digits it is a foot.
+            '\'' | '’' | '‘' | '´' | 'ʼ' | '′' if groups(&out, &chars[at..]) => {}
             c if c.is_whitespace() => out.push(' '),
             c if raised(c).is_some() => {
                 // Small digits above a fraction line are a numerator (9¹⁄₂); elsewhere they are an exponent (in³).

@@ -343,3 +343,15 @@ fn the_last_digit_shown_is_the_resolution() {
         );
     }
 }
+
+#[test]
+fn an_apostrophe_may_part_thousands() {
+    let hpa = |text, decimal| value(text, Dimension::Pressure, Some(Unit::HPA), decimal).0;
+    assert_eq!(hpa("1'013.5", Decimal::Point), 1013.5);
+    assert_eq!(hpa("1’013,5", Decimal::Comma), 1013.5);
+    assert_eq!(value("1'013'250 Pa", Dimension::Pressure, None, Decimal::Point).0, 1_013_250.0);
+    assert_eq!(decimal_of(["1'013.5", "1'011.0"].into_iter()), Some(Decimal::Point));
+    assert_eq!(decimal_of(["1'013,5"].into_iter()), Some(Decimal::Comma));
+    // Before anything but three digits it is a foot.
+    assert_eq!(value("1'2\"", Dimension::Length, None, Decimal::Point), (14.0, Unit::INCH));
+}

@@ -324,7 +324,7 @@ export const sweeps = [
       y: 47.2 * Math.sqrt(p),
       low: 46.8 * Math.sqrt(p),
       high: 47.6 * Math.sqrt(p),
-      text: `${(47.2 * Math.sqrt(p)).toFixed(1)} CFM at ${p} inH2O`,
+      text: `${(47.2 * Math.sqrt(p)).toFixed(1)} CFM`,
     })),
   },
   {
@@ -335,7 +335,7 @@ export const sweeps = [
       y: 44.1 * Math.sqrt(p),
       low: 43.2 * Math.sqrt(p),
       high: 45 * Math.sqrt(p),
-      text: `${(44.1 * Math.sqrt(p)).toFixed(1)} CFM at ${p} inH2O`,
+      text: `${(44.1 * Math.sqrt(p)).toFixed(1)} CFM`,
     })),
   },
   {
@@ -344,7 +344,7 @@ export const sweeps = [
     points: [5.5, 12, 28].map((p) => ({
       x: p,
       y: 45.9 * Math.sqrt(p),
-      text: `${(45.9 * Math.sqrt(p)).toFixed(1)} CFM at ${p} inH2O`,
+      text: `${(45.9 * Math.sqrt(p)).toFixed(1)} CFM`,
     })),
   },
 ];

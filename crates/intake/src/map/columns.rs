@@ -3,7 +3,9 @@
 use super::evidence::by_unit;
 use super::field::Field;
 use super::header::{BROUGHT, Header};
-use super::vocabulary::{DIMENSION_WORDS, FILLERS, KIND_WORDS, Spelling, WITH_UNIT, spellings};
+use super::vocabulary::{
+    DIMENSION_WORDS, FILLERS, KIND_WORDS, SMALL_WORDS, Spelling, WHOLE_WORDS, WITH_UNIT, spellings,
+};
 use airshelf_catalog::{PartDimension, PartKind};
 use airshelf_units::{Dimension, Unit};
 
@@ -54,6 +56,9 @@ fn same_word(written: &str, word: &str) -> Option<f64> {
     if singular(written) {
         return Some(0.97);
     }
+    if WHOLE_WORDS.contains(&written) {
+        return None;
+    }
     if written.len() >= 3 && word.starts_with(written) {
         return Some(0.94);
     }
@@ -74,7 +79,7 @@ fn phrase(words: &[&str], joined: &str, spelling: &Spelling) -> f64 {
         }
     }
     // All words of the spelling, in any order, among others.
-    if wanted.len() <= words.len() {
+    if wanted.len() <= words.len() && !wanted.iter().all(|w| SMALL_WORDS.contains(w)) {
         let found = |want: &str| words.iter().filter_map(|w| same_word(w, want)).reduce(f64::max);
         let weakest = wanted.iter().try_fold(1.0, |least: f64, want| Some(least.min(found(want)?)));
         if let Some(weakest) = weakest {
@@ -238,7 +243,40 @@ pub(crate) fn assign_but(headers: &[Header], group: Group, not: &[(usize, Field)
             field.dimension().and_then(|d| headers[at].unit_for(d, matches!(field, Field::Barometer)));
     }
     by_unit(&mut out, group);
+    if group == Group::Runs {
+        of_the_part_beside(&mut out, not);
+    }
     out
+}
+
+/// `Its height (mm)`, `Tall, in` in a table of runs: a dimension of the part named to the left of it, else of the filter.
+fn of_the_part_beside(columns: &mut [Assigned], not: &[(usize, Field)]) {
+    for at in 0..columns.len() {
+        let header = &columns[at].header;
+        if columns[at].field.is_some() || header.unit.is_some_and(|u| u.dimension() != Dimension::Length) {
+            continue;
+        }
+        let has = |words: &[&str]| header.words.iter().any(|w| words.contains(&w.as_str()));
+        let sized = DIMENSION_WORDS.iter().find(|d| has(d.1)).map(|d| d.0);
+        let Some(dimension) =
+            sized.or_else(|| has(&["ø", "across"]).then_some(PartDimension::OutsideDiameter))
+        else {
+            continue;
+        };
+        // A drop in inches may be one of water; a length says of what.
+        if matches!(dimension, PartDimension::Drop | PartDimension::StudLength) {
+            continue;
+        }
+        let left = columns[..at].iter().rev().take(4).find_map(|c| c.field.and_then(Field::layer));
+        let filter = columns.iter().any(|c| c.field == Some(Field::Filter)).then_some(PartKind::Filter);
+        let Some(field) = left.or(filter).map(|kind| Field::PartOf(kind, dimension)) else { continue };
+        let taken = columns.iter().any(|c| c.field == Some(field)) || not.contains(&(header.column, field));
+        if !taken {
+            columns[at].field = Some(field);
+            columns[at].confidence = 0.72;
+            columns[at].unit = columns[at].header.unit_for(Dimension::Length, false);
+        }
+    }
 }
 
 /// Whether the assigned columns can be such a table at all.
@@ -352,7 +390,20 @@ pub(crate) fn best_group(headers: &[Header]) -> Option<(Group, Vec<Assigned>, f6
             best = Some((group, columns, total));
         }
     }
-    best
+    best.or_else(|| unnamed_ratings(headers))
+}
+
+/// A name, a flow and the pressure that it was rated at, and hardly more: rated flows, whatever the first column is called.
+fn unnamed_ratings(headers: &[Header]) -> Option<(Group, Vec<Assigned>, f64)> {
+    let mut columns = assign(headers, Group::Ratings);
+    let sure = |field: Field| columns.iter().any(|c| c.field == Some(field) && c.confidence > 0.65);
+    if headers.len() > 6 || !sure(Field::Flow) || !(sure(Field::RatedAt) || sure(Field::AgainstFirst)) {
+        return None;
+    }
+    let open = columns.iter().position(|c| c.field.is_none() && c.header.unit.is_none())?;
+    columns[open].field = Some(Field::Item);
+    columns[open].confidence = 0.63;
+    Some((Group::Ratings, columns, 0.0))
 }
 
 #[cfg(test)]

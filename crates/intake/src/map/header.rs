@@ -123,6 +123,13 @@ impl Header {
             return Header { column, text, words: Vec::new(), unit: None, mercury: false, water: false };
         }
         let (mut name, mut unit) = split(text);
+        if unit.is_none()
+            && let Some((joined, inner)) = split_within(text)
+        {
+            let words = words_of(&joined);
+            let (mercury, water) = fluids(text);
+            return Header { column, text: text.to_owned(), words, unit: Some(inner), mercury, water };
+        }
         // `Flow at 25 inH2O`: the pressure is what the flow stands at, not the unit of the numbers.
         if unit.is_some_and(|u| u.dimension() == Dimension::Pressure)
             && let Some(head) = before_number(name)
@@ -132,20 +139,12 @@ impl Header {
             let brought = words_of(own).iter().any(|w| BROUGHT.contains(&w.as_str()));
             name = if brought { name } else { own };
         }
-        let all = words_of(text);
-        let has = |words: &[&str]| all.iter().any(|w| words.contains(&w.as_str()));
+        let (mercury, water) = fluids(text);
         let mut words = words_of(name);
         while unit.is_some() && words.len() > 1 && words.last().is_some_and(|w| w == "in") {
             words.pop();
         }
-        Header {
-            column,
-            text: text.to_owned(),
-            words,
-            unit,
-            mercury: has(&["mercury", "hg", "baro", "barometer", "barometric"]),
-            water: has(&["water", "h2o", "wc", "wg"]),
-        }
+        Header { column, text: text.to_owned(), words, unit, mercury, water }
     }
 
     /// The unit in which a field of that dimension stands under this header; an inch or a millimeter under a pressure
@@ -175,6 +174,52 @@ fn before_number(text: &str) -> Option<&str> {
     let at = [" at", " to", "@"].iter().find_map(|mark| head.strip_suffix(mark));
     let head = at.or_else(|| text.contains('@').then_some(head))?.trim();
     (numeric && !head.is_empty()).then_some(head)
+}
+
+/// Whether a header names mercury or what is read in it, and whether it names water.
+fn fluids(text: &str) -> (bool, bool) {
+    let all = words_of(text);
+    let has = |words: &[&str]| all.iter().any(|w| words.contains(&w.as_str()));
+    (has(&["mercury", "hg", "baro", "barometer", "barometric"]), has(&["water", "h2o", "wc", "wg"]))
+}
+
+/// A unit within a header: `Says, L/s lost`, `Set (kPa) wanted`; what stands around it is the name.
+fn split_within(text: &str) -> Option<(String, Unit)> {
+    let text = text.trim();
+    for (open, close) in [('(', ')'), ('[', ']')] {
+        if let Some(from) = text.find(open)
+            && let Some(length) = text[from..].find(close)
+            && let Some(unit) = unit_of(&text[from + open.len_utf8()..from + length], true)
+            && unit.dimension() != Dimension::Count
+        {
+            let after = &text[from + length + close.len_utf8()..];
+            return Some((format!("{} {}", text[..from].trim(), after.trim()), unit));
+        }
+    }
+    [", ", ": ", " - ", " – "].into_iter().find_map(|mark| {
+        let (name, tail) = text.split_once(mark)?;
+        let (rest, unit) = leading(tail.trim())?;
+        Some((format!("{name} {rest}"), unit))
+    })
+}
+
+/// A unit that a text begins with: `inH2O held`, `mm of water read`, `°C in the shop`.
+fn leading(text: &str) -> Option<(&str, Unit)> {
+    let starts: Vec<usize> = text.match_indices(' ').map(|(at, _)| at).take(4).collect();
+    starts.iter().rev().find_map(|&at| {
+        let head = text[..at].trim();
+        let unit = unit_of(head, false)?;
+        let several = head.contains(' ');
+        let fits = match unit.dimension() {
+            Dimension::Flow => true,
+            // `Atm. pressure` is a name.
+            Dimension::Pressure => several || at > 3 && !head.starts_with(['a', 'A']),
+            Dimension::Temperature => head.starts_with(['°', 'º']) || several,
+            Dimension::Length => matches!(head.to_lowercase().as_str(), "mm" | "cm" | "inch" | "inches"),
+            _ => false,
+        };
+        fits.then(|| (text[at..].trim(), unit))
+    })
 }
 
 fn split(text: &str) -> (&str, Option<Unit>) {
@@ -215,15 +260,10 @@ fn split(text: &str) -> (&str, Option<Unit>) {
             return (text[..at].trim(), Some(unit));
         }
     }
-    if let Some(&at) = starts.first()
-        && let Some(unit) = unit_of(&text[..at], false)
-        && (unit.dimension() == Dimension::Flow
-            // `inH2O held`; `Atm. pressure` is a name.
-            || unit.dimension() == Dimension::Pressure && at > 3 && !text.starts_with(['a', 'A']))
-    {
-        return (text[at..].trim(), Some(unit));
+    match leading(text) {
+        Some((name, unit)) => (name, Some(unit)),
+        None => (text, None),
     }
-    (text, None)
 }
 
 #[cfg(test)]
@@ -255,6 +295,16 @@ mod tests {
             ("Net at 25 inH2O", "net at 25", None),
             ("Held at, inH2O", "held at", Some(Unit::IN_H2O)),
             ("airTemperature_F", "air temperature", Some(Unit::FAHRENHEIT)),
+            ("mm of water shown", "shown", Some(Unit::MM_H2O)),
+            ("in. w.g. wanted", "wanted", Some(Unit::IN_H2O)),
+            ("inches of mercury outside", "outside", Some(Unit::IN_HG)),
+            ("°C in the shop", "in the shop", Some(Unit::CELSIUS)),
+            ("mm tall", "tall", Some(Unit::MM)),
+            ("Bets, CFM down", "bets down", Some(Unit::CFM)),
+            ("Aim (kPa) of the night", "aim of the night", Some(Unit::KPA)),
+            ("Atm. pressure", "atm pressure", None),
+            ("In since", "in since", None),
+            ("F on top", "f on top", None),
         ] {
             let header = Header::of(0, text);
             assert_eq!((header.words.join(" ").as_str(), header.unit), (words, unit), "{text}");

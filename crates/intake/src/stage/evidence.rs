@@ -9,6 +9,7 @@
 //! Common practice, no source. A relation counts when most rows keep it, so that a few wrong rows do not hide it.
 
 use super::civil;
+use super::legend::Legend;
 use super::table::{Found, Shape};
 use super::terms::{direction, ditto, no_part, not_run, only_service, purpose, restraint, service};
 use crate::map::columns::{Assigned, assign_but, suffices};
@@ -26,9 +27,14 @@ const TOLD: f64 = 0.75;
 /// Gives columns the fields that the numbers of the table speak for.
 ///
 /// Gives back the columns whose cells do not fit their header, as the header alone had them.
-pub(super) fn by_content(found: &mut Found, sheet: &Sheet, decimal: Option<Decimal>) -> Vec<Assigned> {
+pub(super) fn by_content(
+    found: &mut Found,
+    sheet: &Sheet,
+    decimal: Option<Decimal>,
+    legend: &Legend,
+) -> Vec<Assigned> {
     let Shape::Listed(group) = found.shape else { return Vec::new() };
-    let book = Book { sheet, decimal };
+    let book = Book { sheet, decimal, legend };
     let unfit = unfit(found, group, &book);
     dates(found, group, &book);
     if !matches!(group, Group::Runs | Group::Parts) {
@@ -37,6 +43,9 @@ pub(super) fn by_content(found: &mut Found, sheet: &Sheet, decimal: Option<Decim
     sizes(found, &book);
     if group == Group::Runs {
         states_for_elements(found, &book);
+        places(found, &book);
+        held(found, &book);
+        stacks(found, &book);
         numbered_or_named(found, &book);
         named_stack(found, &book);
         air(found, &book);
@@ -55,6 +64,10 @@ pub(super) fn as_headed(found: &mut Found, unfit: Vec<Assigned>) {
         if found.columns.iter().any(|c| c.field == column.field) {
             continue;
         }
+        // A header that only half fits stands for nothing once its cells do not.
+        if column.confidence < 0.9 {
+            continue;
+        }
         let own = found.columns.iter_mut().find(|c| c.header.column == column.header.column);
         if let Some(own) = own.filter(|c| c.field.is_none()) {
             *own = column;
@@ -65,6 +78,8 @@ pub(super) fn as_headed(found: &mut Found, unfit: Vec<Assigned>) {
 struct Book<'w> {
     sheet: &'w Sheet,
     decimal: Option<Decimal>,
+    /// What the page says of its short words.
+    legend: &'w Legend,
 }
 
 impl<'w> Book<'w> {
@@ -155,6 +170,7 @@ fn cannot_be(found: &Found, book: &Book<'_>, at: usize, field: Field) -> bool {
     };
     let clock = |text: &str| text.contains(':') && civil::clock(text).is_some();
     let unsure = found.columns[at].confidence < SURE;
+    let out = |text: &str| book.legend.spelled_out(text).to_owned();
     match field {
         Field::Date if share(&clock) > 0.8 => true,
         Field::Clock if share(&|t| t.len() > 5 && day(t) && !t.contains(':')) > 0.8 => true,
@@ -167,10 +183,10 @@ fn cannot_be(found: &Found, book: &Book<'_>, at: usize, field: Field) -> bool {
         }
         Field::Date | Field::Arrived | Field::Revised | Field::Written if unsure => share(&day) < 0.2,
         Field::Clock => share(&|t| t.contains(|c: char| c.is_ascii_digit())) < 0.3,
-        Field::Purpose if unsure => share(&|t| purpose(t).is_some()) == 0.0,
-        Field::Restraint if unsure => share(&|t| restraint(t).is_some() || numeric(t)) == 0.0,
-        Field::Service if unsure => share(&|t| service(t).is_some()) == 0.0,
-        Field::Direction if unsure => share(&|t| direction(t).is_some()) == 0.0,
+        Field::Purpose if unsure => share(&|t| purpose(&out(t)).is_some()) == 0.0,
+        Field::Restraint if unsure => share(&|t| restraint(&out(t)).is_some() || numeric(t)) == 0.0,
+        Field::Service if unsure => share(&|t| service(&out(t)).is_some()) == 0.0,
+        Field::Direction if unsure => share(&|t| direction(&out(t)).is_some()) == 0.0,
         _ => false,
     }
 }
@@ -205,6 +221,73 @@ fn states_for_elements(found: &mut Found, book: &Book<'_>) {
     let texts = book.texts(found, at);
     if place(found, Field::Service).is_none() && texts.len() > 1 && texts.iter().all(|t| only_service(t)) {
         give(found, at, Field::Service);
+    }
+}
+
+/// `1st`, `2nd`, `4th =` are places, whatever the column is called.
+fn places(found: &mut Found, book: &Book<'_>) {
+    if place(found, Field::Place).is_some() {
+        return;
+    }
+    let ordinal = |text: &str| {
+        let body = text.trim_start_matches(['=', '(']);
+        let digits = body.bytes().take_while(u8::is_ascii_digit).count();
+        let rest = body[digits..].trim_end_matches(['=', ')', ' ', '?', '!']).to_lowercase();
+        (1..=3).contains(&digits)
+            && matches!(rest.as_str(), "st" | "nd" | "rd" | "th" | "er" | "ème" | "º" | "ª")
+    };
+    let placed = |at: &usize| {
+        let column = &found.columns[*at];
+        let texts = book.texts(found, *at);
+        let open = column.field.is_none() || column.confidence < SURE;
+        open && !column.told
+            && texts.len() > 1
+            && texts.iter().filter(|t| ordinal(t)).count() * 5 > texts.len() * 4
+    };
+    if let Some(at) = (0..found.columns.len()).find(placed) {
+        give(found, at, Field::Place);
+    }
+}
+
+/// `Lid was` over cells that say how it was held is no lid.
+fn held(found: &mut Found, book: &Book<'_>) {
+    if place(found, Field::Restraint).is_some() {
+        return;
+    }
+    let says_how = |at: &usize| {
+        let column = &found.columns[*at];
+        let unsure = column.field.is_none_or(|f| f.layer().is_some() || f == Field::Stud || f == Field::Date);
+        let texts = book.texts(found, *at);
+        let how = texts.iter().filter(|t| restraint(book.legend.spelled_out(t)).is_some()).count();
+        unsure && column.confidence < SURE && !column.told && texts.len() > 1 && how * 5 > texts.len() * 4
+    };
+    if let Some(at) = (0..found.columns.len()).find(says_how) {
+        give(found, at, Field::Restraint);
+    }
+}
+
+/// A column whose cells are several parts each is the stack, where no other column names parts.
+fn stacks(found: &mut Found, book: &Book<'_>) {
+    if [Field::Filter, Field::Lid, Field::Assembly].iter().any(|f| place(found, *f).is_some()) {
+        return;
+    }
+    let several = |text: &str| {
+        ["+", " / ", "/", " | ", " > ", " & "].iter().any(|mark| {
+            let pieces: Vec<&str> = text.split(mark).map(str::trim).collect();
+            (2..=5).contains(&pieces.len())
+                && pieces.iter().all(|p| p.len() > 1 && p.contains(|c: char| c.is_alphabetic()))
+        })
+    };
+    let stacked = |at: &usize| {
+        let column = &found.columns[*at];
+        let texts = book.texts(found, *at);
+        let open = column.field.is_none_or(|f| !matches!(f, Field::Note)) && column.confidence < SURE;
+        open && !column.told
+            && texts.len() > 1
+            && texts.iter().filter(|t| several(t)).count() * 2 > texts.len()
+    };
+    if let Some(at) = (0..found.columns.len()).find(stacked) {
+        give(found, at, Field::Assembly);
     }
 }
 

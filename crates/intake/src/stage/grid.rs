@@ -2,7 +2,7 @@
 
 use super::cells::{quantity, si_unit};
 use super::draft::{At, Draft};
-use super::runs::{RawRows, page_session, put_run, split_at_pressure};
+use super::runs::{RawRows, page_session, pressure_beside, put_run, split_at_pressure};
 use super::settle::kind_in;
 use super::table::Found;
 use super::terms::{kind, not_run, plain, says};
@@ -24,7 +24,7 @@ pub(crate) struct Layout {
 /// Reads the corner (`flat base: lid \ filter`), and where it is silent the lines above.
 pub(crate) fn layout(paper: &Paper<'_>, found: &Found) -> Layout {
     let header = &paper.sheet.rows[found.header];
-    let corner = header.text(0).trim();
+    let corner = header.text(found.names()).trim();
     let (label, axes) = corner.split_once([':', '|']).map_or(("", corner), |(l, a)| (l.trim(), a.trim()));
     let (label, axes) = match axes.split_once(['/', ',', ';']) {
         // `flat pan / lid against filter`: the part that all cells have stands before the axes.
@@ -84,12 +84,8 @@ fn axis_words(words: &str) -> Option<Vec<PartKind>> {
 }
 
 fn across_kind(found: &Found) -> Option<PartKind> {
-    let kinds: Vec<PartKind> = found
-        .columns
-        .iter()
-        .filter(|c| c.header.column > 0)
-        .filter_map(|c| kind_in(&plain(&c.header.text)))
-        .collect();
+    let kinds: Vec<PartKind> =
+        found.columns.iter().skip(1).filter_map(|c| kind_in(&plain(&c.header.text))).collect();
     let first = *kinds.first()?;
     (kinds.iter().filter(|k| **k == first).count() * 2 > kinds.len()).then_some(first)
 }
@@ -130,11 +126,12 @@ fn labelled(text: &str, axes: &[PartKind]) -> Option<(PartKind, String)> {
 /// Whether the cells are losses, percent or flows: as the page says, else by their size against the baseline.
 fn cells_are(paper: &Paper<'_>, found: &Found) -> Field {
     let page = &paper.page;
+    let across = |column: u32| found.columns[1..].iter().any(|c| c.header.column == column as usize);
     let percent = page.percent
         || found
             .rows
             .iter()
-            .any(|r| paper.sheet.rows[*r].cells().any(|c| c.column > 0 && c.raw.trim().ends_with('%')));
+            .any(|r| paper.sheet.rows[*r].cells().any(|c| across(c.column) && c.raw.trim().ends_with('%')));
     if page.losses {
         return if percent { Field::StatedLossPercent } else { Field::StatedLoss };
     }
@@ -148,7 +145,7 @@ fn cells_are(paper: &Paper<'_>, found: &Found) -> Field {
         .rows
         .iter()
         .flat_map(|r| paper.sheet.rows[*r].cells())
-        .filter(|c| c.column > 0)
+        .filter(|c| across(c.column))
         .filter_map(|c| {
             quantity(c.raw.trim(), c.kind, Field::Flow, Some(Unit::CFM), Some(Decimal::Point)).ok()
         })
@@ -173,7 +170,7 @@ pub(super) fn stage(
     let header_at = At { table: paper.table, row: paper.sheet.rows[found.header].number() };
     let mut kept = RawRows::new();
     let mut across: Vec<(usize, Uuid)> = Vec::new();
-    for column in found.columns.iter().filter(|c| c.header.column > 0) {
+    for column in found.columns.iter().skip(1) {
         let name = column.header.text.as_str();
         across.push((column.header.column, draft.labelled(layout.across, name, header_at)));
     }
@@ -185,7 +182,7 @@ pub(super) fn stage(
         kept.keep(row, paper.table, &mut draft.records.sheet_rows);
         draft.staged.rows.read += 1;
         let before = (draft.staged.rows.taken, draft.staged.rows.already, draft.staged.rows.cells);
-        let down = draft.labelled(layout.down, row.text(0).trim(), at);
+        let down = draft.labelled(layout.down, row.text(found.names()).trim(), at);
         for (column, revision) in &across {
             let text = row.text(*column).trim();
             if text.is_empty() || (not_run(text) && !text.starts_with('0')) {
@@ -195,7 +192,7 @@ pub(super) fn stage(
             let (number, pressure) = split_at_pressure(text).map_or((text, None), |(n, p)| (n, Some(p)));
             let kind = row.kind(*column);
             let value = quantity(number, kind, layout.cells, unit, decimal);
-            let set = pressure.map(|p| quantity(p, kind, Field::SetPressure, paper.pressure, decimal));
+            let set = pressure.map(|p| pressure_beside(p, kind, paper.pressure, decimal));
             let (value, set) = match (value, set.transpose()) {
                 (Ok(value), Ok(set)) => (value, set),
                 (Err(error), _) | (_, Err(error)) => {

@@ -18,6 +18,7 @@ mod draft;
 mod evidence;
 mod grid;
 mod known;
+mod legend;
 mod others;
 mod page;
 mod parts;
@@ -399,7 +400,7 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
             (page.losses, page.flows, page.percent) = (own.losses, own.flows, own.percent);
         }
     }
-    let unfit = evidence::by_content(&mut found, sheet, decimal);
+    let unfit = evidence::by_content(&mut found, sheet, decimal, &page.legend);
     if !found.has(Field::SetPressure) && found.shape != Shape::Grid {
         let of_flow = |f: Field| f.dimension() == Some(Dimension::Flow);
         let flows: Vec<&Header> =
@@ -446,8 +447,9 @@ fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
             Field::StatedLossPercent => Some(Unit::PERCENT),
             _ => ready.paper.page.flow_unit.or(Some(flow)),
         };
+        let names = ready.found.names();
         for column in &mut ready.found.columns {
-            let across = column.header.column > 0;
+            let across = column.header.column != names;
             column.field = Some(if across { layout.cells } else { layer_field(layout.down) });
             column.unit = unit.filter(|_| across);
         }

@@ -2,8 +2,9 @@
 
 use super::civil;
 use super::known::Known;
+use super::legend::Legend;
 use super::table::Span;
-use super::terms::{plain, restraint, says};
+use super::terms::{only_restraint, plain, restraint, says, service};
 use crate::map::columns::score;
 use crate::map::vocabulary::{Vocabulary, vocabulary};
 use crate::map::{DateOrder, Field, Header};
@@ -41,6 +42,8 @@ pub(crate) struct Page {
     pub losses: bool,
     pub flows: bool,
     pub percent: bool,
+    /// What it says that its short words stand for.
+    pub legend: Legend,
     /// All text in plain words.
     pub words: String,
     /// Lines with one cell of text, for labels of a matrix.
@@ -185,7 +188,10 @@ fn parted(text: &str, at: usize, dash: char) -> bool {
 fn sentence_ends(text: &str, at: usize) -> bool {
     let next = text[at + 1..].strip_prefix(' ').and_then(|rest| rest.chars().next());
     let word = text[..at].rsplit(|c: char| !c.is_alphanumeric()).next().unwrap_or("");
-    let whole = word.ends_with(|c: char| c.is_ascii_digit()) || word.len() > 3;
+    let unit = ["cfm", "mm", "cm", "kpa", "hpa", "rh", "lps", "nut", "new", "oil", "hum", "lid", "hg", "h2o"]
+        .iter()
+        .any(|w| word.eq_ignore_ascii_case(w));
+    let whole = word.ends_with(|c: char| c.is_ascii_digit()) || word.len() > 3 || unit;
     let short = ["approx", "about", "circa", "temp", "baro", "barom", "press"]
         .iter()
         .any(|w| word.eq_ignore_ascii_case(w));
@@ -351,9 +357,11 @@ pub(crate) fn read_page(rows: &[&Row], hand: Hand, span: Span) -> Page {
 
 fn read_line(row: &Row, hand: Hand, span: Span, page: &mut Page) {
     let number = row.number();
+    // A line that says nothing above this table, of several beside each other, is for all of them.
+    let here = row.cells().any(|c| span.has(c.column) && !c.raw.trim().is_empty());
     let cells: Vec<(String, &CellKind)> = row
         .cells()
-        .filter(|c| span.has(c.column) && !c.raw.trim().is_empty())
+        .filter(|c| (span.has(c.column) || !here) && !c.raw.trim().is_empty())
         .map(|c| (c.raw.trim().trim_start_matches('#').trim().to_owned(), c.kind))
         .filter(|c| !c.0.is_empty())
         .collect();
@@ -387,6 +395,7 @@ fn read_line(row: &Row, hand: Hand, span: Span, page: &mut Page) {
 /// Takes in what the words of a line say at large.
 fn note_words(text: &str, row: u32, page: &mut Page) {
     let words = plain(text);
+    page.legend.hear(text);
     if !page.words.is_empty() {
         page.words.push(' ');
     }
@@ -420,16 +429,17 @@ fn note_words(text: &str, row: u32, page: &mut Page) {
         for piece in part.split(", ") {
             let piece_words = plain(piece);
             let all = ["everything", "all", "every", "each", "throughout", "always", "lids", "both"];
+            let of_all = all.iter().any(|w| says(&piece_words, w)) && piece_words.split(' ').count() <= 6;
             if page.restraint.is_none()
-                && all.iter().any(|w| says(&piece_words, w))
-                && piece_words.split(' ').count() <= 6
+                && (of_all || only_restraint(piece))
                 && let Some(held) = restraint(piece)
             {
                 page.restraint = Some((held, row, piece.trim().to_owned()));
             }
         }
         if page.service_note.is_none() {
-            let stated: Vec<&str> = part.split(", ").map(str::trim).filter(|p| states_service(p)).collect();
+            let pieces = part.split(", ").map(|p| p.trim().trim_end_matches('.'));
+            let stated: Vec<&str> = pieces.filter(|p| states_service(p)).collect();
             if !stated.is_empty() {
                 page.service_note = Some((stated.join(", "), row));
             }
@@ -454,23 +464,50 @@ fn sentences(text: &str) -> Vec<&str> {
     let mut out = Vec::new();
     let mut from = 0;
     for (at, c) in text.char_indices() {
-        if matches!(c, ';' | '|') || (c == '.' && sentence_ends(text, at)) {
+        let ends = match c {
+            ';' | '|' | '·' | '•' | '∙' | '/' if c != '/' || parted(text, at, c) => true,
+            '-' | '–' | '—' => parted(text, at, c),
+            // What a page of another encoding had for such a mark.
+            '\u{fffd}' => parted(text, at, c),
+            '.' => sentence_ends(text, at),
+            _ => false,
+        };
+        if ends {
             out.push(text[from..at].trim());
-            from = at + 1;
+            from = at + c.len_utf8();
         }
     }
     out.push(text[from..].trim());
     out
 }
 
-/// `paper new`, `all elements as new`: a state together with what it is the state of.
+/// `paper new`, `all elements as new`: a state together with what it is the state of; not `new or oiled, as said`.
 fn states_service(piece: &str) -> bool {
     let words = plain(piece);
-    let state =
-        ["new", "oiled", "dirty", "washed", "as new", "unused", "cleaned"].iter().any(|w| says(&words, w));
+    let state = [
+        "new",
+        "oiled",
+        "dirty",
+        "washed",
+        "as new",
+        "unused",
+        "cleaned",
+        "clean",
+        "with oil",
+        "fresh oil",
+        "re oiled",
+        "freshly oiled",
+        "brand new",
+        "out of the box",
+        "used",
+    ]
+    .iter()
+    .any(|w| says(&words, w));
     let of = [
         "paper",
+        "papers",
         "foam",
+        "foams",
         "filter",
         "filters",
         "element",
@@ -482,8 +519,35 @@ fn states_service(piece: &str) -> bool {
         "media",
         "cleaner",
         "cleaners",
+        "cartridges",
     ];
-    state && words.split(' ').count() <= 6 && of.iter().any(|w| says(&words, w))
+    // `Old`, `used` may be part of a name; what else is a state is one.
+    let told = service(piece).is_some();
+    told && state
+        && words.split(' ').count() <= 6
+        && of.iter().any(|w| says(&words, w))
+        && !left_to_the_rows(&words)
+}
+
+/// Whether a statement only says where it is said: `oiled or new, as noted`.
+fn left_to_the_rows(words: &str) -> bool {
+    [
+        "or",
+        "as said",
+        "as noted",
+        "as marked",
+        "as stated",
+        "as written",
+        "as listed",
+        "see",
+        "below",
+        "unless",
+        "said in",
+        "bench",
+        "not",
+    ]
+    .iter()
+    .any(|w| says(words, w))
 }
 
 fn readings_each(words: &str) -> Option<i64> {
@@ -551,7 +615,7 @@ fn read_value(
                 page.restraint.get_or_insert((held, row, text.to_owned()));
             }
         }
-        Some(Field::Service) if super::terms::service(text).is_some() => {
+        Some(Field::Service) if service(text).is_some() && !left_to_the_rows(&plain(text)) => {
             page.service_note.get_or_insert((text.to_owned(), row));
         }
         _ => {}

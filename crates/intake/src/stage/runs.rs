@@ -319,19 +319,24 @@ impl<'w> Cells<'_, 'w, '_> {
                 Field::Assembly => line.assembly = text,
                 Field::Stud => line.stud = text,
                 Field::Restraint => {
-                    line.restraint = self.restraints.of(text, |t| terms::restraint_under(&column.header, t));
+                    let legend = &self.paper.page.legend;
+                    line.restraint = self
+                        .restraints
+                        .of(text, |t| terms::restraint_under(&column.header, legend.spelled_out(t)));
                     if line.restraint.is_none() && !not_run(text) {
                         line.broken.push((column.index, unread(text, "restraint")));
                     }
                 }
                 Field::Service => {
-                    line.service = self.services.of(text, terms::service);
+                    let legend = &self.paper.page.legend;
+                    line.service = self.services.of(text, |t| terms::service(legend.spelled_out(t)));
                     if line.service.is_none() && !not_run(text) {
                         line.broken.push((column.index, unread(text, "service state")));
                     }
                 }
                 Field::Direction => {
-                    line.direction = self.directions.of(text, terms::direction);
+                    let legend = &self.paper.page.legend;
+                    line.direction = self.directions.of(text, |t| terms::direction(legend.spelled_out(t)));
                     if line.direction.is_none() && !not_run(text) {
                         line.broken.push((column.index, unread(text, "direction")));
                     }
@@ -430,9 +435,7 @@ impl<'w> Cells<'_, 'w, '_> {
         let Ok(value) = quantity(number, row.kind(column.index), field, column.unit, decimal) else {
             return false;
         };
-        let Ok(set) =
-            quantity(pressure, row.kind(column.index), Field::SetPressure, self.paper.pressure, decimal)
-        else {
+        let Ok(set) = pressure_beside(pressure, row.kind(column.index), self.paper.pressure, decimal) else {
             return false;
         };
         for (name, value) in [(column.name.as_str(), &value), ("set_pressure", &set)] {
@@ -456,7 +459,8 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
     fn take(&mut self, row: &'w Row, mut line: Line<'w>) {
         let at = At { table: self.paper.table, row: row.number() };
         self.draft.staged.rows.read += 1;
-        let stated = self.purposes.of(line.purpose, terms::purpose);
+        let legend = &self.paper.page.legend;
+        let stated = self.purposes.of(line.purpose, |t| terms::purpose(legend.spelled_out(t)));
         let purpose = self.purpose(stated, &line);
         if line.flow.is_none()
             && matches!(purpose, Purpose::FixtureLeakage | Purpose::ClosedThrottleLeakage)
@@ -697,7 +701,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
     }
 
     fn baseline(&self, line: &Line<'_>) -> BaselineKind {
-        let said = baseline_kind(&plain(line.purpose));
+        let said = baseline_kind(&plain(self.paper.page.legend.spelled_out(line.purpose)));
         if said != BaselineKind::Unknown {
             return said;
         }
@@ -987,11 +991,48 @@ fn unread(text: &str, what: &str) -> String {
     format!("`{text}` is no {what} known here")
 }
 
-/// `14.6 @ 12 inH2O` is a result and its own pressure.
+/// `14.6 @ 12 inH2O` is a result and its own pressure, and so is `14.6 (at 12 in)`.
 pub(super) fn split_at_pressure(text: &str) -> Option<(&str, &str)> {
-    let (number, pressure) = text.split_once('@').or_else(|| text.split_once(" at "))?;
-    let (number, pressure) = (number.trim(), pressure.trim());
-    pressure.starts_with(|c: char| c.is_ascii_digit()).then_some((number, pressure))
+    let digit = |text: &str| text.starts_with(|c: char| c.is_ascii_digit());
+    let (number, pressure) = match text.split_once('@').or_else(|| text.split_once(" at ")) {
+        Some((number, pressure)) => (number, pressure),
+        None => {
+            let (number, inner) = text.strip_suffix(')')?.split_once('(')?;
+            let said = inner.trim().strip_prefix("at ");
+            let pressure = said.unwrap_or(inner).trim();
+            // A bare number in brackets counts something.
+            let with_unit = pressure.ends_with(|c: char| c.is_alphabetic() || "0\"″".contains(c))
+                && pressure.contains(|c: char| c.is_alphabetic() || "\"″".contains(c));
+            if said.is_none() && !with_unit {
+                return None;
+            }
+            (number, pressure)
+        }
+    };
+    let number = number.trim().trim_end_matches(['(', ',']).trim();
+    let pressure = pressure.trim().trim_end_matches(')').trim();
+    (digit(pressure) && number.contains(|c: char| c.is_ascii_digit())).then_some((number, pressure))
+}
+
+/// Reads a pressure that stands beside a result; an inch or a millimeter there is one of what the page is set in.
+pub(super) fn pressure_beside(
+    text: &str,
+    kind: &crate::reader::CellKind,
+    usual: Option<Unit>,
+    decimal: Option<airshelf_units::Decimal>,
+) -> Result<Quantity, airshelf_units::ReadError> {
+    quantity(text, kind, Field::SetPressure, usual, decimal).or_else(|error| {
+        let length = airshelf_units::read(text, Dimension::Length, None, decimal).map_err(|_| error)?;
+        let mercury = usual.is_some_and(|u| u == Unit::IN_HG || u == Unit::MM_HG);
+        let unit = match (length.unit, mercury) {
+            (Unit::MM, false) => Unit::MM_H2O,
+            (Unit::MM, true) => Unit::MM_HG,
+            (Unit::CM, _) => Unit::CM_H2O,
+            (_, true) => Unit::IN_HG,
+            (_, false) => Unit::IN_H2O,
+        };
+        Ok(Quantity::read(unit.to_si(length.value), text, unit))
+    })
 }
 
 /// Diameter and height out of two sizes; of three the middle or the smallest diameter is the inside one.

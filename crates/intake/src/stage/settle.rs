@@ -154,6 +154,7 @@ pub(crate) fn fields(found: &mut Found, sheet: &Sheet, page: &Page, known: &Know
             cells.iter().filter(|c| test(c.0)).count() as f64 / cells.len() as f64
         };
         let numeric = share(&|t| t.starts_with(|c: char| c.is_ascii_digit() || c == '-'));
+        let filled = cells.len() as f64 / found.rows.len().clamp(1, LOOK) as f64;
         let moved = match field {
             Some(Field::Restraint) if numeric > 0.7 && !found.has(Field::ActualPressure) => {
                 Some(Field::ActualPressure)
@@ -168,12 +169,15 @@ pub(crate) fn fields(found: &mut Found, sheet: &Sheet, page: &Page, known: &Know
             // A `stack` beside filter and lid is a velocity stack, no assembly.
             Some(Field::Assembly)
                 if (found.has(Field::Filter) || found.has(Field::Lid))
-                    && !found.has(Field::VelocityStack)
                     && share(&|t| !t.contains(['/', '+', '|', ',', '>'])) > 0.9 =>
             {
-                Some(Field::VelocityStack)
+                let words = &found.columns[at].header.words;
+                let horn =
+                    words.iter().any(|w| matches!(w.as_str(), "stack" | "stacks" | "vel" | "velocity"));
+                let horn = (horn && !found.has(Field::VelocityStack)).then_some(Field::VelocityStack);
+                horn.or_else(|| unnamed(found, known, filled, &share))
             }
-            None if numeric < 0.5 => unnamed(found, known, &share),
+            None if numeric < 0.5 => unnamed(found, known, filled, &share),
             _ => None,
         };
         if let Some(field) = moved {
@@ -251,9 +255,11 @@ fn by_loss(found: &Found, sheet: &Sheet) -> bool {
 type Share<'a> = &'a dyn Fn(&dyn Fn(&str) -> bool) -> f64;
 
 /// A field for a column whose header says nothing, by its content.
-fn unnamed(found: &Found, known: &Known, share: Share) -> Option<Field> {
+fn unnamed(found: &Found, known: &Known, filled: f64, share: Share) -> Option<Field> {
     let free = |field: Field| !found.has(field);
-    if free(Field::Purpose) && share(&|t| purpose(t).is_some()) > 0.9 {
+    // Every row is run for something; remarks, which may name a purpose too, are few and longer.
+    let purposes = || share(&|t| purpose(t).is_some() && t.split(' ').count() <= 3) > 0.9;
+    if free(Field::Purpose) && filled > 0.6 && purposes() {
         return Some(Field::Purpose);
     }
     if free(Field::Restraint) && share(&|t| restraint(t).is_some()) > 0.9 {

@@ -1,10 +1,11 @@
 //! Finds the tables of a sheet: where their headers are, which rows are data, and which lines stand above.
 
-use super::terms::{no_part, not_run, plain, purpose, says, summary};
+mod grids;
+
+use super::terms::{no_part, plain, purpose, summary};
 use crate::map::columns::{Assigned, best_group, suffices};
 use crate::map::{Field, Group, Header, Mapping};
 use crate::reader::{CellKind, Row, Sheet};
-use airshelf_units::Dimension;
 
 /// What a table found holds.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -126,72 +127,6 @@ fn beside_each_other(headers: &[Header]) -> Vec<(Group, Vec<Assigned>, Span)> {
     tables.into_iter().enumerate().map(|(at, (group, columns))| (group, columns, span(at))).collect()
 }
 
-/// Whether a cell of a grid is a result or says that there is none.
-fn grid_cell(text: &str) -> bool {
-    let text = text.trim();
-    let body = text.trim_start_matches(['-', '−', '+', '(', '~']);
-    body.starts_with(|c: char| c.is_ascii_digit()) || not_run(text) || super::terms::ditto(text)
-}
-
-/// A grid's header: names across, and below it rows that begin with a name and go on with numbers.
-fn grid_header(sheet: &Sheet, at: usize) -> Option<Vec<Header>> {
-    let row = &sheet.rows[at];
-    // Names may begin with digits (`11x3`), but none of them is a number.
-    let mut across = 0;
-    for cell in row.cells() {
-        let text = cell.raw.trim();
-        across += usize::from(!text.is_empty() && cell.column > 0);
-        if is_result(text) || matches!(cell.kind, CellKind::Number(_) | CellKind::Date(_)) {
-            return None;
-        }
-    }
-    if across < 2 {
-        return None;
-    }
-    let headers = headers_of(row);
-    let corner = plain(row.text(0));
-    let next = sheet.rows.get(at + 1)?;
-    if !grid_row(next, &headers) {
-        return None;
-    }
-    let names_parts = |text: &str| {
-        ["lid", "filter", "base", "element", "top", "cover", "cleaner", "spacer", "stack", "pan", "cap"]
-            .iter()
-            .any(|w| says(text, w))
-    };
-    let speaks = names_parts(&corner) || corner.is_empty() || row.text(0).contains(['\\', '/', '×']);
-    let second = sheet.rows.get(at + 2).is_some_and(|r| grid_row(r, &headers));
-    (speaks || second).then_some(headers)
-}
-
-/// Whether a text is a number as results are written, in either decimal style and with its unit or pressure: no name.
-fn is_result(text: &str) -> bool {
-    let number = super::runs::split_at_pressure(text).map_or(text, |split| split.0);
-    let body = number.trim_start_matches(['-', '−', '+', '(', '~']);
-    if !body.starts_with(|c: char| c.is_ascii_digit()) {
-        return false;
-    }
-    body.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '\'' | ')' | ' '))
-        || airshelf_units::read_any(number, None)
-            .is_ok_and(|r| matches!(r.unit.dimension(), Dimension::Flow | Dimension::Ratio))
-}
-
-fn grid_row(row: &Row, headers: &[Header]) -> bool {
-    let name = row.text(0).trim();
-    if name.is_empty() || is_result(name) || summary(name) || row.is_comment() {
-        return false;
-    }
-    let cells: Vec<&str> =
-        headers.iter().filter(|h| h.column > 0).map(|h| row.text(h.column).trim()).collect();
-    let filled = cells.iter().filter(|c| !c.is_empty()).count();
-    filled > 0
-        && cells.iter().all(|c| grid_cell(c))
-        && cells.iter().any(|c| c.contains(|c: char| c.is_ascii_digit()) || not_run(c) && !c.is_empty())
-        && row.cells().all(|c| {
-            c.raw.trim().is_empty() || c.column == 0 || headers.iter().any(|h| h.column == c.column as usize)
-        })
-}
-
 /// Finds the tables of a sheet in the order of their headers; those without a row of data too.
 pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
     let mut tables: Vec<Found> = Vec::new();
@@ -241,20 +176,25 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
             at += 1;
             continue;
         }
-        if let Some(headers) = grid_header(sheet, at) {
-            let columns = headers
-                .into_iter()
-                .map(|header| Assigned { confidence: 0.8, ..Assigned::open(header) })
-                .collect();
-            tables.push(Found {
-                shape: Shape::Grid,
-                header: at,
-                columns,
-                above: std::mem::take(&mut above),
-                rows: Vec::new(),
-                comments: Vec::new(),
-                span: Span::ALL,
-            });
+        let grids = grids::headed(sheet, at);
+        if !grids.is_empty() {
+            let own = std::mem::take(&mut above);
+            for (headers, span) in grids {
+                let columns = headers
+                    .into_iter()
+                    .map(|header| Assigned { confidence: 0.8, ..Assigned::open(header) })
+                    .collect();
+                let (rows, comments) = (Vec::new(), Vec::new());
+                tables.push(Found {
+                    shape: Shape::Grid,
+                    header: at,
+                    columns,
+                    above: own.clone(),
+                    rows,
+                    comments,
+                    span,
+                });
+            }
             at += 1;
             continue;
         }
@@ -358,6 +298,11 @@ impl Found {
         self.columns.iter().any(|c| c.field == Some(field))
     }
 
+    /// The column in which the names of a grid's rows stand.
+    pub fn names(&self) -> usize {
+        self.columns.first().map_or(self.span.from, |c| c.header.column)
+    }
+
     fn text<'r>(&self, row: &'r Row, field: Field) -> &'r str {
         self.columns.iter().find(|c| c.field == Some(field)).map_or("", |c| row.text(c.header.column).trim())
     }
@@ -384,7 +329,7 @@ impl Found {
     fn is_data(&self, row: &Row) -> bool {
         if self.shape == Shape::Grid {
             let headers: Vec<Header> = self.columns.iter().map(|c| c.header.clone()).collect();
-            return grid_row(row, &headers);
+            return grids::is_row(row, &headers, self.span);
         }
         let mut filled = 0;
         let mut first = "";
@@ -565,6 +510,42 @@ mod tests {
         ] {
             let found = tables(&format!("{header}\n1,four-barrel,640,3\n2,two-barrel,390,1.5\n"));
             assert_eq!(found, [(Shape::Listed(Group::Ratings), 1, vec![2, 3])], "{header}");
+        }
+    }
+
+    #[test]
+    fn grids_beside_each_other() {
+        let beside = |text: &str, rows: &[u32]| {
+            let found = tables(text);
+            let grid = (Shape::Grid, rows[0] - 1, rows.to_vec());
+            assert_eq!(found, [grid.clone(), grid], "{text}");
+        };
+        beside(
+            "lost, CFM\nlow pan: top / element,P 9x2,F 9x3,,deep pan: top / element,P 9x2,F 9x3\nplain,20.1,17.7,,plain,18.8,16.0 @ 6 inH2O\nvented,15.5,-,,vented,0,12.9\n",
+            &[3, 4],
+        );
+        // No free column between, no word in the corner.
+        beside(
+            "lid \\ filter;P 9x2;F 9x3;lid \\ filter;P 9x2;F 9x3\nplain;20,1;17,7;plain;18,8;16,0\nvented;15,5;;vented;13,9;12,9\n",
+            &[2, 3],
+        );
+        beside(
+            "low pan,,,,deep pan,,\n,P 9x2,F 9x3,,,P 9x2,F 9x3\nplain,20.1,17.7,,plain,18.8,16.0\nvented,15.5,n/t,,vented,13.9,12.9\n",
+            &[3, 4],
+        );
+        // The right one is shorter; a mean beside and below is no part.
+        let found = tables(
+            "top / element,P 9x2,F 9x3,mean,,top / element,P 9x2,F 9x3\nplain,20.1,17.7,18.9,,plain,18.8,16.0\nvented,15.5,14.1,14.8,,,,\nmean,17.8,15.9,,,,,\n",
+        );
+        assert_eq!(found, [(Shape::Grid, 1, vec![2, 3]), (Shape::Grid, 1, vec![2])]);
+    }
+
+    #[test]
+    fn a_list_of_rated_flows_is_no_grid() {
+        for header in ["Mixer,CFM,inHg,Place", "Whose it was,CFM,inHg,Place", "What,Flow cfm,at in. Hg,Rank"]
+        {
+            let found = tables(&format!("MIXERS\n{header}\nfour-barrel,640,3,1\ntwo-barrel,390,1.5,2\n"));
+            assert_eq!(found, [(Shape::Listed(Group::Ratings), 2, vec![3, 4])], "{header}");
         }
     }
 

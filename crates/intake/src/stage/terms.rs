@@ -2,7 +2,10 @@
 //!
 //! Common practice, no source.
 
-use airshelf_catalog::{Direction, PartKind, PartStatus, Purpose, Refit, Restraint, Service};
+mod restraint;
+
+use airshelf_catalog::{Direction, PartKind, PartStatus, Purpose, Refit, Service};
+pub(crate) use restraint::{only_restraint, restraint, restraint_under};
 
 /// Lower case, marks to spaces, single spaces.
 pub(crate) fn plain(text: &str) -> String {
@@ -226,6 +229,15 @@ const PURPOSES: &[(Purpose, &[&str])] = &[
             "medicion",
             "ensayo",
             "measured run",
+            "cleaner",
+            "cleaner on",
+            "lid on",
+            "parts on",
+            "housing",
+            "assembled",
+            "complete",
+            "fitted",
+            "everything on",
         ],
     ),
 ];
@@ -245,242 +257,6 @@ pub(crate) fn purpose(text: &str) -> Option<Purpose> {
     let whole = WHOLE_PURPOSES.iter().find(|p| p.1.contains(&whole.as_str())).map(|p| p.0);
     // `1. Messung`-like numbering and a repeat's number do not matter.
     whole.or_else(|| term(text, PURPOSES))
-}
-
-const RESTRAINTS: &[(Restraint, &[&str])] = &[
-    (
-        Restraint::Lost,
-        &[
-            "lost",
-            "came off",
-            "blew off",
-            "fell off",
-            "flew off",
-            "slipped off",
-            "let go",
-            "came loose",
-            "popped off",
-            "lost it",
-            "blown off",
-            "blew away",
-            "flew away",
-            "went flying",
-            "dropped off",
-            "slid off",
-            "came away",
-            "came adrift",
-            "lifted off",
-            "lost the lid",
-            "lid lost",
-            "slipped",
-            "abgeflogen",
-            "weggeflogen",
-            "flog weg",
-            "envolé",
-            "salió volando",
-            "jumped off",
-        ],
-    ),
-    // A nut turned by hand is a nut.
-    (
-        Restraint::Fastened,
-        &[
-            "thumb nut",
-            "thumb screw",
-            "thumbscrew",
-            "hand tight",
-            "finger tight",
-            "hand tightened",
-            "nut by hand",
-        ],
-    ),
-    (
-        Restraint::HandHeld,
-        &[
-            "hand held",
-            "by hand",
-            "hand",
-            "held by hand",
-            "handheld",
-            "hands",
-            "pressed by hand",
-            "finger",
-            "fingers",
-            "hand pressed",
-            "thumb",
-            "h h",
-            "by hands",
-            "hand pressure",
-            "manually",
-            "held on by hand",
-            "pushed down by hand",
-            "von hand",
-            "mit der hand",
-            "à la main",
-            "a la main",
-            "a mano",
-            "palm",
-        ],
-    ),
-    (
-        Restraint::Taped,
-        &[
-            "taped",
-            "tape",
-            "with tape",
-            "duct tape",
-            "masking tape",
-            "duct taped",
-            "taped down",
-            "tapes",
-            "taped on",
-            "klebeband",
-            "geklebt",
-            "ruban",
-            "adhésif",
-            "cinta",
-        ],
-    ),
-    (
-        Restraint::None,
-        &[
-            "none",
-            "nothing",
-            "loose",
-            "unrestrained",
-            "free",
-            "not held",
-            "laid on",
-            "just laid on",
-            "no restraint",
-            "resting",
-            "not fastened",
-            "unfastened",
-            "set on top",
-            "no nut",
-            "without nut",
-            "without the nut",
-            "nut off",
-            "nut left off",
-            "no stud",
-            "without stud",
-            "no bolt",
-            "no screw",
-            "no clamp",
-            "not bolted",
-            "not screwed",
-            "not clamped",
-            "not tightened",
-            "not tight",
-            "not secured",
-            "not nutted",
-            "unsecured",
-            "untied",
-            "just set on",
-            "just sitting",
-            "sitting on",
-            "laid down",
-            "placed on",
-            "gravity",
-            "aufgelegt",
-            "nicht befestigt",
-            "ohne mutter",
-            "sans écrou",
-            "posé",
-            "sin tuerca",
-            "suelto",
-            "own weight",
-        ],
-    ),
-    (
-        Restraint::Fastened,
-        &[
-            "fastened",
-            "stud",
-            "bolted",
-            "nut",
-            "stud and nut",
-            "wing nut",
-            "wingnut",
-            "clamped",
-            "screwed",
-            "tight",
-            "tightened",
-            "stud nut",
-            "bolt",
-            "clamp",
-            "fixed",
-            "nutted",
-            "torqued",
-            "screwed down",
-            "bolted down",
-            "secured",
-            "f",
-            "with stud",
-            "with nut",
-            "on the stud",
-            "screw",
-            "screws",
-            "screwed on",
-            "bolts",
-            "nuts",
-            "hex nut",
-            "knob",
-            "nut on",
-            "nut down",
-            "wing",
-            "strap",
-            "strapped",
-            "latch",
-            "latched",
-            "clip",
-            "clips",
-            "clipped",
-            "toggle",
-            "done up",
-            "firm",
-            "verschraubt",
-            "geschraubt",
-            "schraube",
-            "mutter",
-            "flügelmutter",
-            "befestigt",
-            "vissé",
-            "visse",
-            "écrou",
-            "ecrou",
-            "boulon",
-            "serré",
-            "fixé",
-            "tuerca",
-            "tornillo",
-            "atornillado",
-            "apretado",
-            "sujeto",
-            "by the stud",
-        ],
-    ),
-];
-
-/// Reads how something was held.
-pub(crate) fn restraint(text: &str) -> Option<Restraint> {
-    term(text, RESTRAINTS)
-}
-
-/// Reads how something was held from a cell and its header: `Nut?` answers with yes or no, `By hand?` too.
-pub(crate) fn restraint_under(header: &str, text: &str) -> Option<Restraint> {
-    if let Some(held) = restraint(text) {
-        return Some(held);
-    }
-    let asked = restraint(header).unwrap_or(Restraint::Fastened);
-    match plain(text).as_str() {
-        "yes" | "y" | "on" | "x" | "true" | "ja" | "oui" | "sí" | "si" | "ok" => Some(asked),
-        // No to anything but the nut leaves open how it was held.
-        "no" | "n" | "off" | "false" | "nein" | "non" if asked == Restraint::Fastened => {
-            Some(Restraint::None)
-        }
-        _ => None,
-    }
 }
 
 const SERVICES: &[(Service, &[&str])] = &[
@@ -1078,30 +854,8 @@ mod tests {
     }
 
     #[test]
-    fn restraints_and_states_have_many_names() {
-        assert_eq!(restraint("held by hand"), Some(Restraint::HandHeld));
-        assert_eq!(restraint("not fastened"), Some(Restraint::None));
-        assert_eq!(restraint("wing nut"), Some(Restraint::Fastened));
-        for (text, held) in [
-            ("screw", Restraint::Fastened),
-            ("thumb nut", Restraint::Fastened),
-            ("finger tight", Restraint::Fastened),
-            ("by hand, no nut", Restraint::HandHeld),
-            ("no nut", Restraint::None),
-            ("just sitting there", Restraint::None),
-            ("adhesive tape", Restraint::Taped),
-            ("lid went flying", Restraint::Lost),
-            ("Flügelmutter", Restraint::Fastened),
-            ("von Hand", Restraint::HandHeld),
-        ] {
-            assert_eq!(restraint(text), Some(held), "{text}");
-        }
-        assert_eq!(restraint_under("Nut?", "yes"), Some(Restraint::Fastened));
-        assert_eq!(restraint_under("Nut?", "no"), Some(Restraint::None));
-        assert_eq!(restraint_under("fastened?", "n"), Some(Restraint::None));
+    fn states_have_many_names() {
         assert_eq!(service("clean and new"), Some(Service::New));
-        assert_eq!(restraint_under("Hand held?", "y"), Some(Restraint::HandHeld));
-        assert_eq!(restraint_under("Hand held?", "no"), None);
         assert_eq!(service("washed & oiled"), Some(Service::Oiled));
         assert_eq!(service("washed, not oiled"), Some(Service::Washed));
         assert_eq!(service("just washed"), Some(Service::Washed));

@@ -13,6 +13,8 @@ class Here {
   /** How many screens of ours lie behind this one. */
   behind = $state(0);
 
+  #path = '';
+
   /** Follows the address from now on; gives what ends it. */
   start(): () => void {
     history.scrollRestoration = 'manual';
@@ -57,10 +59,12 @@ class Here {
       history.replaceState({ behind }, '');
       keepScroll(behind, 0);
     }
-    const before = this.route;
+    const path = location.hash.split('?')[0] ?? '';
+    const elsewhere = moved && path !== this.#path;
+    this.#path = path;
     this.behind = behind;
     this.route = read(location.hash);
-    if (moved && before?.screen !== this.route?.screen) void this.#settle(behind);
+    if (elsewhere) void this.#settle(behind);
     else void restore(behind);
   }
 

@@ -29,7 +29,7 @@ export const ICONS = {
   ask: 'M8.5 9a3.5 3.5 0 1 1 5.25 3c-1.2.7-1.75 1.4-1.75 2.75M12 18.5v.01',
   event: 'M13.5 3.5L6 13.5h5l-1 7 8-10.5h-5.25z',
   tune: 'M4 7h9M17 7h3M4 17h3M11 17h9M15 4.75v4.5M9 14.75v4.5',
-  more: 'M6 12v.01M12 12v.01M18 12v.01',
+  more: 'M5 12a1 1 0 1 0 2 0a1 1 0 1 0-2 0M11 12a1 1 0 1 0 2 0a1 1 0 1 0-2 0M17 12a1 1 0 1 0 2 0a1 1 0 1 0-2 0',
 } as const;
 
 export type IconName = keyof typeof ICONS;

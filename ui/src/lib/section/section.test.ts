@@ -1,5 +1,17 @@
 import { expect, test } from 'vitest';
-import { anchor, extent, fit, folds, hatch, path, told, words, type Piece, type SectionDrawing } from './section';
+import {
+  anchor,
+  captions,
+  extent,
+  fit,
+  folds,
+  hatch,
+  path,
+  told,
+  words,
+  type Piece,
+  type SectionDrawing,
+} from './section';
 import { spread } from './spread';
 
 const rectangle = (left: number, bottom: number, right: number, top: number) =>
@@ -86,6 +98,22 @@ test('the drawing is told from the top down, with what is not known', () => {
   expect(told(drawing, words)).toBe(
     'From the top: Lid (estimated); Filter, 14 × 3 in (not known: free height). Hood 11 mm above.',
   );
+});
+
+test('words of marks never lie on each other', () => {
+  const marks = [
+    { kind: 'hood', y_m: 0.09, text: 'Hood 11 mm above' },
+    { kind: 'top', y_m: 0.085, text: 'Top at 85 mm' },
+    { kind: 'stud', y_m: 0.084, text: 'Stud 2 mm short of a full nut' },
+    { kind: 'register', y_m: 0, text: 'Register' },
+  ] as const;
+  expect(captions(marks, 0, 300).map(({ row, end }) => [row, end])).toEqual([
+    [0, 'start'],
+    [0, 'end'],
+    [1, 'middle'],
+    [0, 'start'],
+  ]);
+  expect(captions(marks, 0, 1000).map(({ row }) => row)).toEqual([0, 0, 0, 0]);
 });
 
 test('labels keep their order and never lie on each other', () => {

@@ -147,6 +147,31 @@ export function folds(piece: Piece, least_m: number): { xs: number[]; bottom: nu
   return { xs: [...xs.map((x) => -x).reverse(), ...xs], bottom: Math.min(...ys), top: Math.max(...ys) };
 }
 
+/** Where the words of a mark stand: in rows above the highest line, the register's below all, none on another. */
+export interface Caption {
+  readonly mark: Mark;
+  readonly x: number;
+  readonly end: 'start' | 'middle' | 'end';
+  /** 0 is nearest to the drawing. */
+  readonly row: number;
+}
+
+/** The captions of marks between two edges; `letter` is about how wide a letter is. */
+export function captions(marks: readonly Mark[], left: number, right: number, letter = 6.4): Caption[] {
+  const taken: { row: number; from: number; to: number; above: boolean }[] = [];
+  return marks.map((mark) => {
+    const wide = mark.text.length * letter;
+    const above = mark.kind !== 'register';
+    const end = mark.kind === 'top' ? 'end' : mark.kind === 'stud' ? 'middle' : 'start';
+    const x = end === 'end' ? right : end === 'middle' ? (left + right) / 2 : left;
+    const from = end === 'end' ? x - wide : end === 'middle' ? x - wide / 2 : x;
+    let row = 0;
+    while (taken.some((t) => t.above === above && t.row === row && from < t.to + 8 && from + wide > t.from - 8)) row++;
+    taken.push({ row, from, to: from + wide, above });
+    return { mark, x, end, row };
+  });
+}
+
 /** A dimension's name in words, where it came as a name of the code. */
 export function words(dimension: string): string {
   return dimension.replace(/_(m|mm|m2|pa)$/, '').replace(/_/g, ' ');

@@ -6,7 +6,7 @@ export interface CurvePoint {
   /** The 95 % interval, where there is one. */
   readonly low?: number | null;
   readonly high?: number | null;
-  /** The point in words, with units: `251.4 CFM at 28 inH2O`. */
+  /** The value with its unit: `251.4 CFM`. */
   readonly text: string;
   /** The same in the other system of units. */
   readonly other?: string | null;

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { hasFraction, held, parts, spoken } from './quantity';
+import { held, parts, pieces, spoken } from './quantity';
 
 test('a quantity is taken apart where its unit begins', () => {
   const cases: [string, string, string][] = [
@@ -26,9 +26,13 @@ test('no character of a quantity is lost by taking it apart', () => {
   }
 });
 
-test('a slant is no fraction unless figures stand on both sides', () => {
-  expect(hasFraction('2 15/16')).toBe(true);
-  expect(hasFraction('m³/h')).toBe(false);
+test('only the fraction of a number is set with a slant', () => {
+  expect(pieces('2 15/16')).toEqual([
+    { text: '2 ', fraction: false },
+    { text: '15/16', fraction: true },
+  ]);
+  expect(pieces('m³/h')).toEqual([{ text: 'm³/h', fraction: false }]);
+  expect(pieces('')).toEqual([]);
 });
 
 test('number and unit never part at the end of a line', () => {

@@ -28,9 +28,12 @@ export function parts(text: string): Parts {
   return { number, unit: trimmed.slice(number.length).trim() };
 }
 
-/** Whether a number holds a fraction, which is set with a slant. */
-export function hasFraction(number: string): boolean {
-  return /\d\/\d/.test(number);
+/** A number in pieces, its fractions apart: only these are set with a slant. */
+export function pieces(number: string): { readonly text: string; readonly fraction: boolean }[] {
+  return number
+    .split(/(\d+\/\d+)/)
+    .filter(Boolean)
+    .map((text) => ({ text, fraction: /^\d+\/\d+$/.test(text) }));
 }
 
 /** The text with what must not part at a line's end held together. */

@@ -70,4 +70,21 @@ pub(crate) const DIMENSION_WORDS: &[(D, &[&str])] = &[
 ];
 
 /// Words that say nothing about a field.
-pub(crate) const FILLERS: &[&str] = &["the", "of", "a", "an", "value", "in", "our", "and", "is"];
+pub(crate) const FILLERS: &[&str] = &[
+    "the", "of", "a", "an", "value", "in", "our", "and", "is", "its", "it", "then", "now", "that", "this",
+    "my", "your", "their", "we", "there", "here", "just", "exactly",
+];
+
+/// Words that name a field when nothing else stands with them, and nothing among others: `on` is a date, `nut on` none.
+pub(crate) const SMALL_WORDS: &[&str] = &[
+    "on", "at", "in", "to", "from", "for", "by", "as", "with", "than", "not", "was", "is", "it", "what",
+    "when", "who", "which", "how", "whose", "de", "a", "à", "von", "bis", "bei", "desde", "hasta", "no more",
+    "and", "also",
+];
+
+/// Words of their own that only look like the beginning of another: `not` is no `note`, `try` no `tray`.
+pub(crate) const WHOLE_WORDS: &[&str] = &[
+    "not", "the", "for", "was", "has", "had", "how", "why", "who", "our", "its", "one", "two", "per", "out",
+    "off", "try", "now", "did", "can", "all", "any", "and", "are", "say", "says", "low", "car", "sat", "put",
+    "top",
+];

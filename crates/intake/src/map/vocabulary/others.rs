@@ -8,7 +8,7 @@ pub(crate) const GUESSES: &[(Field, &str)] = &[
         Field::Who,
         "who; name; person; by; guesser; bettor; whose; predictor; whose guess; guessed by; predicted by; \
          from; who bets; who guessed; who said; better; bettor name; guess by; bet by; said by; player; \
-         wer; name of guesser; qui; quién; quien; punter; hand; initials; signed by",
+         wer; name of guesser; qui; quién; quien; punter; hand; initials; signed by; tipster; tipped by; hand of; whose bet; whose tip; in the hand of",
     ),
     (
         Field::Assembly,
@@ -20,27 +20,31 @@ pub(crate) const GUESSES: &[(Field, &str)] = &[
         "guess; prediction; predicted; guessed; expected; estimate; flow; predicted flow; guessed loss; \
          guess loss; predicted loss; loss; bet; guessed flow; expects; call; cfm lost; loss cfm; lost; \
          loss guessed; expected loss; predicted cfm; guess cfm; says; tipp; tip; schätzung; schätzt; \
-         estimation; pari; apuesta; estimación; forecast; thinks; thought; bets; number; figure; believes",
+         estimation; pari; apuesta; estimación; forecast; thinks; thought; bets; number; figure; believes; i \
+         say; my guess; says lost; says loss; bet lost; reckons; reckoned; will lose; will flow; would lose",
     ),
     (Field::Place, "place; rank; guessed place; position; predicted place"),
     (
         Field::Low,
         "low; lowest; min; minimum; from; at least; low end; lower; no less than; lo; not below; no lower \
          than; no less; between; lower limit; lower bound; mindestens; von; unten; au moins; de; mínimo; \
-         desde; smallest; down to; worst low; bottom end",
+         desde; smallest; down to; worst low; bottom end; not under; not less; not lower; no under; floor; over; \
+         above; more than; sure above",
     ),
     (
         Field::High,
         "high; highest; max; maximum; to; at most; high end; upper; no more than; hi; not above; no \
          higher than; no more; and; upper limit; upper bound; höchstens; bis; oben; au plus; à; máximo; \
-         hasta; largest; up to; top end",
+         hasta; largest; up to; top end; not over; not more; not higher; no over; ceiling; under; below; less \
+         than; sure below",
     ),
     (
         Field::Written,
         "written; written on; date; when; date written; time; written at; written down; put down; sealed; \
          signed; date of guess; guessed on; bet on; bet at; noted; noted at; made; made at; given; handed \
          in; time written; when written; geschrieben; geschrieben am; écrit; écrit le; escrito; entered; \
-         put in; sealed at; in the jar; stamped",
+         put in; sealed at; in the jar; stamped; put in the jar; in the jar since; in the box; handed over; \
+         posted; jotted; jotted down; put on paper",
     ),
     (Field::Session, "session; evening; for; for session; guess for"),
     (
@@ -65,7 +69,8 @@ pub(crate) const RATINGS: &[(Field, &str)] = &[
         Field::Item,
         "item; carb; carburetor; carburettor; name; which; what; model; throttle body; carb model; \
          carburetor model; which carb; which one; type; kind; vergaser; carburateur; carburador; make; \
-         description; barrels; two barrels and four; unit; what it is; carb name; body",
+         description; barrels; two barrels and four; unit; what it is; carb name; body; carby; carbie; carbies; \
+         carbs; carburetors; carburettors; throttle; mixer; thing; part",
     ),
     (
         Field::Flow,

@@ -21,14 +21,14 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
         Field::Name,
         "name; what it is; description; what; part name; called; title; item; thing; known as; what it \
          was sold as; wording; it is; what is it; details; described as; wording on box; says; part \
-         description; descr; desc; our name; full name; bezeichnung; beschreibung; name des teils; \
+         description; descr; desc; what they call it; what we call it; call it; goes by; our name; full name; bezeichnung; beschreibung; name des teils; \
          désignation; nom; descripción; descripcion; nombre; sold as; the thing; words",
     ),
     (
         Field::Maker,
         "maker; make; brand; manufacturer; made by; from; seller; supplier; hersteller; marke; fabricant; \
          marque; fabricante; marca; made in the shop of; builder; producer; manuf; mfr; mfg; bought from; \
-         vendor; shop; who made it; origin",
+         vendor; shop; who made it; origin; from whom; whose make; came from; got from; got it from; made where",
     ),
     (
         Field::Price,
@@ -50,13 +50,18 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
         "filtration; filtration claim; efficiency; filtering; claim; filtration efficiency; dust; filter \
          claim; filter efficiency; dust test; catches; stops; keeps out; cleaning efficiency; \
          abscheidegrad; filterwirkung; filtrierung; efficacité; eficiencia; filtración; filtrage; \
-         filtering claim; how well it filters; what it filters",
+         filtering claim; how well it filters; what it filters; filters how well; how well; filters; stops dust; \
+         how well it stops dust; dust stopped; dust caught; keeps dust out; keeps out dust; how it filters; \
+         cleans how well; how well it cleans; what it stops; what it catches; catches what; dust claim; \
+         holds back; filter rating; filtering rating; micron; microns; micron rating; said to filter; said to \
+         catch; said to stop; rated to stop; how good a filter; claims; claimed",
     ),
     (
         Field::Service,
         "service; state; condition; service state; filter state; element state; shape; wear; how clean; \
          cond; used or new; new or used; clean or dirty; zustand; état; etat; estado; condición; oiled; \
-         state of it; in what state",
+         state of it; in what state; how it looks; looks; looks like; how it looked; how worn; worn; as found; as it is; state \
+         found; found as",
     ),
     (
         Field::Note,

@@ -40,7 +40,7 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
         "purpose; type; what; kind; run type; test type; kind of run; reason; why; run kind; what was \
          run; mode; measurement; test kind; what for; sort of run; kind of test; job; what we did; flow \
          test kind; ran as; done; doing; action; activity; category; class; row type; kind of reading; \
-         what it is; type of run; type of test; nature; entry; art; zweck; messart; genre; objet; \
+         what it is; type of run; type of test; nature; entry; art; zweck; messart; genre; objet; what was done; \
          propósito; tipo; clase; art der messung; type de mesure",
     ),
     (
@@ -49,7 +49,8 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
          sequence; line; n; id; pull; pull no; position; test; no of run; reading no; reading number; \
          item no; step; count no; nº; n°; num; run order; lfd nr; lfd; ser; serial; no of test; ordinal; \
          lauf; lauf nr; messung nr; nummer; numéro; numero; ordre; orden; essai; essai no; mesure no; \
-         prueba no; test order; order run; shot; measurement no; measurement number; pass",
+         prueba no; test order; order run; shot; measurement no; measurement number; pass; go; try; attempt; \
+         turn; go no; try no; pull nr; as run",
     ),
     (
         Field::Clock,
@@ -106,7 +107,8 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
          was on; stack up; filter lid base; on it; fitted; mounted; what is on; arrangement; what was \
          fitted; what was on it; on the carb; complete assembly; whole assembly; kit; set up tested; \
          parts on; parts fitted; put together; aufbau; zusammenstellung; kombination; montage; ensemble; \
-         combinaison; conjunto; montaje; combinación; tested parts; what was tested; make up",
+         combinaison; conjunto; montaje; combinación; tested parts; what was tested; make up; bits; bits on; \
+         bits fitted; pieces; pieces on; hardware; what it wore; wearing; on top of it; rigged with; things on",
     ),
     (
         Field::Restraint,
@@ -119,7 +121,10 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
          on by; held on with; kept down by; kept by; hold down; hold down by; fixed how; fixed by; fixed \
          with; fastened by; fastened with; hand held; taped; befestigung; befestigt; gehalten; wie \
          gehalten; fixation; maintien; tenu par; serrage; sujeción; sujecion; fijación; fijacion; sujeto; \
-         tightened; tightened by; pinned; restrained; restrained by",
+         tightened; tightened by; pinned; restrained; restrained by; kept on; kept on by; how kept; how kept on; \
+         kept down; stayed on by; stays on by; what held it; what held the lid; what kept it on; held in \
+         place by; how it stayed on; nutted; wing nut; wingnut; done up; done up with; how done up; anchored; \
+         anchored by; tied how; down by; lid down by; hold on; held on",
     ),
     (
         Field::Service,
@@ -129,7 +134,8 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
          dirty; new or oiled; new or used; clean dirty; dirty or clean; el state; elem state; state of \
          element; state of filter; condition of element; condition of filter; filter service; service \
          condition; in what state; oiled; used; age; filter age; zustand; filterzustand; état; etat; état \
-         du filtre; estado; condición; estado del filtro; was it oiled; element service",
+         du filtre; estado; condición; estado del filtro; was it oiled; element service; as fitted; looks; how it looked; how dirty; state \
+         then; state now; cleaner was; cleaner then; cleaner state; how was it; what state; element looked",
     ),
     (
         Field::Direction,
@@ -170,7 +176,8 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
          suction read; held vacuum; pressure as read; depression actual; act; act pressure; actual \
          reading; istdruck; istwert; ist; druck ist; mesurée; pression mesurée; dépression mesurée; \
          depresión medida; presión medida; presion medida; medida; real; underpressure held; held \
-         depression; manometer reading; u tube; tube",
+         depression; manometer reading; u tube; tube; gauge showed; gauge said; gauge says; on the gauge; needle; needle \
+         at; water column; column read; dial; drawn; pulled; really; in fact",
     ),
     (
         Field::Flow,
@@ -183,7 +190,7 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
          shows; bench shows; bench says; meter says; flow of air; air; volume; volumetric flow; volume \
          rate; durchfluss; volumenstrom; luftmenge; fluss; messwert; ablesung; débit; debit; débit lu; \
          débit mesuré; lecture; caudal; flujo; lectura; caudal leído; test flow; flowed; flows; total \
-         flow; reading of flow; flow number; through",
+         flow; reading of flow; flow number; through; drew; draws; breathes; breathed; swallowed; gulped; passes",
     ),
     (
         Field::AirTemperature,
@@ -222,7 +229,7 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
         Field::Note,
         "note; notes; remark; remarks; comment; comments; said; observations; memo; text; scribbles; rem; \
          rems; words; scribble; notes and so on; anything else; annotation; annotations; what happened; \
-         remarked; jottings; observation; observed; bemerkung; bemerkungen; anmerkung; notiz; remarque; \
+         remarked; jotted; jotted down; jottings; observation; observed; bemerkung; bemerkungen; anmerkung; notiz; remarque; \
          remarques; commentaire; observación; observaciones; nota; notas; comentario; margin; also; misc; \
          notes remarks; details; said at the time; what we saw; we said",
     ),
@@ -250,7 +257,8 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
          flow; flow given up; minus; shortfall; deficit; missing; reduction; flow reduction; verlust; \
          differenz; minderung; perte; écart; ecart; pérdida; perdida; diferencia; lost vs bare; lost to \
          bare; below bare; under bare; down on bare; down from bare; loss to bare; difference to bare; \
-         flow penalty",
+         flow penalty; down on baseline; drawn against bare; against the bare; against the baseline; short of \
+         bare; short of baseline; short; short by; costs us; cost us; behind bare; worse by; loses",
     ),
     (
         Field::StatedLossPercent,
@@ -313,7 +321,8 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
         Field::Place,
         "place; rank; standing; placed; ranking; pos; finish; came in place; placing; order of merit; \
          best; best first; platz; rang; classement; puesto; lugar; posición; came in; finished; position \
-         in list; in order of merit; score; merit; place in list",
+         in list; in order of merit; score; merit; place in list; came; where it came; came where; came out; ended; ended up; league place; \
+         how it placed; medal",
     ),
     (
         Field::Readings,

@@ -1,0 +1,58 @@
+//! The key that a page gives to its own short words: `W = wing nut, N = new, T: taped`.
+
+use super::terms::plain;
+
+/// Short words of a page with what they stand for.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Legend(Vec<(String, String)>);
+
+/// No short word is longer, in letters.
+const SHORT: usize = 4;
+
+impl Legend {
+    /// Takes in what a line explains.
+    pub fn hear(&mut self, line: &str) {
+        for part in line.trim_start_matches(['#', ';', '*', ' ']).split([',', ';', '|', '·', '\t']) {
+            let Some((short, meaning)) = part.split_once('=').or_else(|| part.split_once(" : ")) else {
+                continue;
+            };
+            // `Key: W = wing nut` begins with a word of its own.
+            let short = short.rsplit([':', ' ']).find(|word| !word.is_empty()).unwrap_or("").trim();
+            let meaning = meaning.trim().trim_end_matches('.');
+            let letters = short.chars().count();
+            let worded = meaning.chars().filter(|c| c.is_alphabetic()).count() > letters;
+            let numeric = meaning.starts_with(|c: char| c.is_ascii_digit());
+            let named = short.chars().all(char::is_alphabetic);
+            if (1..=SHORT).contains(&letters) && named && worded && !numeric && meaning.chars().count() <= 40
+            {
+                self.0.push((short.to_lowercase(), meaning.to_owned()));
+            }
+        }
+    }
+
+    /// What a cell stands for: itself where the page explains nothing of it.
+    pub fn spelled_out<'t>(&'t self, text: &'t str) -> &'t str {
+        if self.0.is_empty() {
+            return text;
+        }
+        let own = plain(text);
+        self.0.iter().find(|(short, _)| *short == own).map_or(text, |(_, meaning)| meaning)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_explains_its_short_words() {
+        let mut legend = Legend::default();
+        legend.hear("# key: T = thumbscrew, H=held by hand; WO = washed and oiled, bare = 240.1 CFM, P = 10");
+        assert_eq!(legend.spelled_out("T"), "thumbscrew");
+        assert_eq!(legend.spelled_out("h."), "held by hand");
+        assert_eq!(legend.spelled_out("WO"), "washed and oiled");
+        for own in ["bare", "P", "X", "thumbscrew"] {
+            assert_eq!(legend.spelled_out(own), own);
+        }
+    }
+}

@@ -3,9 +3,10 @@
 #![allow(clippy::unwrap_used)]
 
 use airshelf_app::native::Native;
-use airshelf_app::sync::wire::Ask;
+use airshelf_app::sync::wire::{Ask, Pull};
 use airshelf_app::sync::{Exchange, Local, PhotosAsked, SyncReport};
 use airshelf_app::{Code, EntityKind, Fault, FileIn, Shelf};
+use airshelf_store::{Store, VersionVector};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -65,6 +66,120 @@ fn an_empty_shelf_joins_the_hub_and_both_hold_everything() {
     let (report, questions) = exchange(&mut phone, &mut hub, PhotosAsked::All).unwrap();
     assert_eq!((report.sent, report.received), (0, 0));
     assert!(questions <= 3, "nothing to do takes {questions} questions");
+}
+
+/// One that goes on from an exchange of a moment ago; gives the kinds of questions that it asked.
+fn again(
+    asking: &mut Shelf,
+    hub: &mut Shelf,
+    theirs: &VersionVector,
+    each: &mut dyn FnMut(&mut Exchange, &Shelf, &mut Shelf),
+) -> (Exchange, Vec<&'static str>) {
+    let mut exchange = Exchange::again(Local::default(), PhotosAsked::All, theirs.clone());
+    let mut asked = Vec::new();
+    while let Some(ask) = exchange.next(asking).unwrap() {
+        asked.push(match &ask {
+            Ask::Hello(_) => "hello",
+            Ask::Push(_) => "push",
+            Ask::Pull(_) => "pull",
+            Ask::Put { .. } => "put",
+            Ask::Blobs(_) => "blobs",
+            _ => "another",
+        });
+        match hub.answer(ask.clone(), &Local::default()) {
+            Ok(answer) => exchange.take(asking, &ask, answer).unwrap(),
+            Err(fault) => exchange.refused(fault).unwrap(),
+        }
+        each(&mut exchange, asking, hub);
+    }
+    (exchange, asked)
+}
+
+#[test]
+fn what_is_new_crosses_with_the_first_question_of_who_goes_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut phone, mut hub) = (shelf(folder.path(), "phone"), shelf(folder.path(), "hub"));
+    add_part(&mut hub, "HB-1");
+    exchange(&mut phone, &mut hub, PhotosAsked::All).unwrap();
+    let theirs = hub.store().version_vector().unwrap();
+    add_part(&mut phone, "PH-1");
+    let mut after_one = None;
+    let (met, asked) = again(&mut phone, &mut hub, &theirs, &mut |_, _, hub| {
+        after_one.get_or_insert_with(|| tags(hub));
+    });
+    assert_eq!((after_one.unwrap(), asked[0]), (vec!["HB-1".to_owned(), "PH-1".into()], "push"));
+    assert_eq!((met.report().sent, met.report().only_here), (1, 0));
+    add_part(&mut hub, "HB-2");
+    let mut after_one = None;
+    let (met, asked) = again(&mut phone, &mut hub, met.theirs(), &mut |_, phone, _| {
+        after_one.get_or_insert_with(|| tags(phone));
+    });
+    assert_eq!((after_one.unwrap().len(), asked[0]), (3, "pull"));
+    assert_eq!((met.report().received, met.report().sent), (1, 0));
+    assert_eq!(*met.theirs(), hub.store().version_vector().unwrap(), "what it gave is known to be there");
+}
+
+#[test]
+fn who_goes_on_with_what_is_no_longer_so_ends_like_any_other() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut phone, mut hub) = (shelf(folder.path(), "phone"), shelf(folder.path(), "hub"));
+    add_part(&mut hub, "HB-1");
+    exchange(&mut phone, &mut hub, PhotosAsked::All).unwrap();
+    let backup = folder.path().join("backup");
+    hub.store().backup(&backup).unwrap();
+    for tag in ["PH-1", "PH-2"] {
+        add_part(&mut phone, tag);
+        exchange(&mut phone, &mut hub, PhotosAsked::All).unwrap();
+    }
+    let theirs = hub.store().version_vector().unwrap();
+    let host = Arc::new(Native::new(folder.path().join("hub-config")));
+    let mut put_back: Shelf = Store::restore(&backup, &folder.path().join("put back"), host).unwrap().into();
+    add_part(&mut phone, "PH-3");
+    let (_, asked) = again(&mut phone, &mut put_back, &theirs, &mut |_, _, _| {});
+    assert_eq!(asked[..3], ["push", "hello", "push"], "a push with a gap before it is refused");
+    assert_eq!(tags(&put_back), ["HB-1", "PH-1", "PH-2", "PH-3"]);
+    // Nor does it reach a shelf that it was never met as.
+    let mut other = shelf(folder.path(), "other");
+    let theirs = other.store().version_vector().unwrap();
+    add_part(&mut other, "OT-1");
+    let mut exchange = Exchange::again(Local::default(), PhotosAsked::All, theirs);
+    assert!(matches!(exchange.next(&mut phone), Ok(Some(Ask::Hello(_)))));
+}
+
+#[test]
+fn what_is_new_goes_before_the_photos_that_are_still_to_come() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut phone, mut hub) = (shelf(folder.path(), "phone"), shelf(folder.path(), "hub"));
+    add_part(&mut hub, "HB-1");
+    exchange(&mut phone, &mut hub, PhotosAsked::All).unwrap();
+    let theirs = hub.store().version_vector().unwrap();
+    phone.add_photos(&[FileIn { path: "HB-1.jpg".into(), bytes: photo(3) }], None, None).unwrap();
+    let mut pieces = 0;
+    let (met, asked) = again(&mut phone, &mut hub, &theirs, &mut |exchange, phone, hub| {
+        pieces += usize::from(exchange.is_at_photos());
+        if pieces == 3 {
+            pieces += 1;
+            add_part(hub, "HB-2");
+            exchange.transactions_first();
+        } else if pieces == 4 && exchange.is_at_photos() {
+            assert!(tags(phone).contains(&"HB-2".into()));
+        }
+    });
+    let first_put = asked.iter().position(|what| *what == "put").unwrap();
+    let last_put = asked.iter().rposition(|what| *what == "put").unwrap();
+    assert!(asked[first_put..last_put].contains(&"pull"), "{asked:?}");
+    assert_eq!((met.report().photos_sent, met.report().received), (1, 1));
+    assert_eq!(tags(&phone), ["HB-1", "HB-2"]);
+}
+
+#[test]
+fn nobody_is_given_what_is_of_another_shelf() {
+    let folder = tempfile::tempdir().unwrap();
+    let (phone, mut hub) = (shelf(folder.path(), "phone"), shelf(folder.path(), "hub"));
+    add_part(&mut hub, "HB-1");
+    let pull = Pull { vector: phone.store().version_vector().unwrap(), budget_bytes: 1 << 20 };
+    let refused = hub.answer(Ask::Pull(pull), &Local::default()).unwrap_err();
+    assert_eq!(refused.code, Code::OtherShelf);
 }
 
 #[test]

@@ -79,6 +79,14 @@ impl Shelf {
         &self.store
     }
 
+    /// Whether nothing was ever written on it.
+    ///
+    /// # Errors
+    /// [`Fault`] if the file is busy or damaged.
+    pub fn is_empty(&self) -> Result<bool, Fault> {
+        self.store.is_empty().map_err(store_fault)
+    }
+
     /// Reads again which shelf this is, after another program has written.
     ///
     /// # Errors

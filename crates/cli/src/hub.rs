@@ -85,7 +85,7 @@ pub(crate) fn devices(place: &Place, asked: &Devices, out: &mut Output) -> Resul
 
 fn trust(place: &Place, out: &mut Output) -> Result<Trust, Fault> {
     let shelf: Shelf = place.open(out)?;
-    Trust::of(&place.config, shelf.store().shelf_id(), place.host.clone())
+    Trust::on(&place.config, &shelf, place.host.clone())
 }
 
 fn invited(invitation: &Invitation, at: Option<&Where>) -> serde_json::Value {

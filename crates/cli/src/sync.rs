@@ -5,6 +5,7 @@ use crate::output::Output;
 use crate::run::Place;
 use airshelf_app::sync::{Local, PhotosAsked, SyncReport};
 use airshelf_app::{Code, Fault, Shelf};
+use airshelf_server::Trust;
 use airshelf_server::client::{Address, Known, Knows, Remote, Told, exchange, stay};
 
 /// Pairs where asked to, then syncs once, or stays.
@@ -28,9 +29,14 @@ pub(crate) fn sync(place: &Place, asked: &Sync, out: &mut Output) -> Result<u8, 
         Photos::Thumbnails => PhotosAsked::Thumbnails,
         Photos::None => PhotosAsked::None,
     };
+    let (config, dir) = (place.config.clone(), place.dir.clone());
+    let joins = |told: Told| match told {
+        Told::Joins { from, to } => Trust::joins(&config, &dir, from, to),
+        Told::So { .. } => Ok(()),
+    };
     if asked.stay {
         out.talk(&format!("Staying together with {}. Ctrl-C ends it.", known.name));
-        stay(&mut shelf, &remote, &local, photos, &mut |came| {
+        stay(&mut shelf, &remote, &local, photos, &mut { joins }, &mut |came| {
             match came {
                 Ok(report) if out.json || moved(&report) => {
                     out.answer(&report, |out| told(&report, &known, out));
@@ -43,10 +49,12 @@ pub(crate) fn sync(place: &Place, asked: &Sync, out: &mut Output) -> Result<u8, 
         return Ok(0);
     }
     let mut progress = out.progress("syncing");
-    let report =
-        exchange(&mut shelf, &remote, &local, photos, &mut |Told::So { sent, received, photo_bytes }| {
+    let report = exchange(&mut shelf, &remote, &local, photos, &mut |told| {
+        if let Told::So { sent, received, photo_bytes } = told {
             progress.at((sent + received) as u64 + (photo_bytes >> 20), 0);
-        })?;
+        }
+        joins(told)
+    })?;
     drop(progress);
     out.answer(&report, |out| told(&report, &known, out));
     Ok(0)

@@ -14,6 +14,7 @@ use axum::Router;
 use axum::http::StatusCode;
 use axum::middleware::from_fn_with_state;
 use axum::response::IntoResponse;
+use axum_server::accept::NoDelayAcceptor;
 use axum_server::{Control, Handle};
 use std::fs::File;
 use std::io;
@@ -99,7 +100,7 @@ pub struct Running {
 /// [`Fault`] if a port is taken, a certificate does not fit, or another hub runs on this shelf.
 pub fn serve(options: Options) -> Result<Running, Fault> {
     let Options { shelf, config, host, name, port, reach, listen } = options;
-    let trust = Arc::new(Trust::of(&config, shelf.store().shelf_id(), Arc::clone(&host))?);
+    let trust = Arc::new(Trust::on(&config, &shelf, Arc::clone(&host))?);
     let claims: watch::Claims = Arc::new(Mutex::new(vec![trust.claim()?]));
     let names = Arc::new(Names::default());
     let tls = match &reach {
@@ -201,7 +202,8 @@ fn answer(
     let mut server = axum_server::from_tcp(listener)
         .map_err(|e| Fault::new(Code::Stopped, format!("the port cannot be listened on: {e}")))?
         .handle(handle)
-        .first_request_timeout(FIRST_REQUEST);
+        .first_request_timeout(FIRST_REQUEST)
+        .acceptor(NoDelayAcceptor::new());
     server.http_builder().http1().header_read_timeout(NEXT_REQUEST);
     server.http_builder().http2().keep_alive_interval(Some(Duration::from_secs(20)));
     let service = app.into_make_service();

@@ -31,6 +31,20 @@ impl Encoded {
         let items = airshelf_catalog::change::cbor::items(sequence)?;
         Ok(items.into_iter().map(|item| Encoded(item.to_vec())).collect())
     }
+
+    /// The number of the last of every device's.
+    ///
+    /// # Errors
+    /// [`StoreError::Malformed`].
+    pub fn last_of_each(transactions: &[Encoded]) -> Result<BTreeMap<Uuid, u64>, StoreError> {
+        let mut last = BTreeMap::new();
+        for encoded in transactions {
+            let envelope = Envelope::unpack(&encoded.0)?;
+            let number = last.entry(envelope.stamp.device).or_insert(0);
+            *number = envelope.number.max(*number);
+        }
+        Ok(last)
+    }
 }
 
 /// How far a store holds one device's transactions.

@@ -4,8 +4,9 @@
 use crate::device::Device;
 use airshelf_app::sync::wire::{Answer, Ask};
 use airshelf_app::sync::{Exchange, Local, PhotosAsked};
-use airshelf_store::Encoded;
+use airshelf_store::{Encoded, VersionVector};
 use fastrand::Rng;
+use std::collections::BTreeMap;
 
 /// How bad a network is: one message in so many has an accident; none on a clear day.
 #[derive(Clone, Copy, Debug)]
@@ -17,10 +18,12 @@ pub enum Weather {
 /// More questions than any exchange of a simulation takes.
 const MANY: usize = 2_000;
 
-/// Messages that are still under way, to the hub with that number; they arrive when nobody waits for them any more.
 #[derive(Default)]
 pub struct Network {
+    /// Messages that are still under way, to the hub with that number; they arrive when nobody waits for them any more.
     late: Vec<(usize, Ask)>,
+    /// What a client last heard that a hub holds, however long ago and whatever became of either since.
+    known: BTreeMap<(String, String), VersionVector>,
 }
 
 /// What came of a meeting.
@@ -54,7 +57,12 @@ impl Network {
             Weather::Accidents(_) if dice.u8(0..4) == 0 => PhotosAsked::None,
             _ => PhotosAsked::All,
         };
-        let mut exchange = Exchange::new(Local { name: Some(client.name.clone()) }, photos);
+        let ours_is = Local { name: Some(client.name.clone()) };
+        let both = (client.name.clone(), hub.name.clone());
+        let mut exchange = match self.known.get(&both).filter(|_| dice.bool()) {
+            Some(known) => Exchange::again(ours_is, photos, known.clone()),
+            None => Exchange::new(ours_is, photos),
+        };
         let local = Local { name: Some(hub.name.clone()) };
         let mut met = Met::Broken("it goes on and on".into());
         for _ in 0..MANY {
@@ -135,16 +143,23 @@ impl Network {
                     Answer::Piece(Some(piece))
                 }
                 Ok(answer) => answer,
-                Err(fault) => {
-                    met = Met::Broken(fault.to_string());
-                    break;
-                }
+                Err(fault) => match exchange.refused(fault) {
+                    Ok(()) => continue,
+                    Err(fault) => {
+                        met = Met::Broken(fault.to_string());
+                        break;
+                    }
+                },
             };
             if let Err(fault) = exchange.take(&mut ours, &asked, answer) {
                 met = Met::Broken(fault.to_string());
                 break;
             }
+            if exchange.is_at_photos() && dice.u8(..8) == 0 {
+                exchange.transactions_first();
+            }
         }
+        self.known.insert(both, exchange.theirs().clone());
         client.has_shelf(ours);
         hub.has_shelf(theirs);
         met

@@ -7,7 +7,7 @@ use super::wire::{self, Answer, Ask, Hello, Pull, Welcome};
 use crate::code::{Code, Fault};
 use crate::shelf::{Shelf, store_fault};
 use airshelf_catalog::Uuid;
-use airshelf_store::{Link, StoreError, VersionVector};
+use airshelf_store::{Encoded, HeldUntil, Link, StoreError, VersionVector};
 use serde::Serialize;
 
 /// About how many bytes of transactions travel at once.
@@ -56,9 +56,16 @@ pub struct SyncReport {
 
 #[derive(Debug)]
 enum State {
+    /// Before greeting: what is new on either side, as far as that shows.
+    Ahead,
     Greet,
-    Forks { theirs: Vec<Uuid>, search: Option<Search> },
-    Rename { at: wire::ForkAt },
+    Forks {
+        theirs: Vec<Uuid>,
+        search: Option<Search>,
+    },
+    Rename {
+        at: wire::ForkAt,
+    },
     Send,
     Receive,
     Photos,
@@ -78,6 +85,8 @@ pub struct Exchange {
     report: SyncReport,
     /// Greetings without a fork settled since.
     greetings: u8,
+    /// Whether the question asked last went ahead of the greeting.
+    ahead: bool,
 }
 
 impl Exchange {
@@ -91,6 +100,31 @@ impl Exchange {
             carrier: Carrier::new(photos),
             report: SyncReport::default(),
             greetings: 0,
+            ahead: false,
+        }
+    }
+
+    /// Begins one with a shelf that was met a moment ago and held `theirs` then. What is new crosses with the first
+    /// question, ahead of the greeting; whatever came of that, everything else follows as in any exchange.
+    pub fn again(local: Local, photos: PhotosAsked, theirs: VersionVector) -> Self {
+        Exchange { state: State::Ahead, theirs, ..Exchange::new(local, photos) }
+    }
+
+    /// What the other was last said to hold.
+    pub fn theirs(&self) -> &VersionVector {
+        &self.theirs
+    }
+
+    /// Whether all transactions that were new when it began have crossed, and photos are next.
+    pub fn is_at_photos(&self) -> bool {
+        matches!(self.state, State::Photos)
+    }
+
+    /// Lets what is new on either side by now go before the photos that are still to come.
+    pub fn transactions_first(&mut self) {
+        if self.is_at_photos() {
+            self.before = None;
+            self.state = State::Send;
         }
     }
 
@@ -104,8 +138,23 @@ impl Exchange {
     /// # Errors
     /// [`Fault`] if the shelf cannot be read, or nothing is gained any more.
     pub fn next(&mut self, shelf: &mut Shelf) -> Result<Option<Ask>, Fault> {
+        self.ahead = false;
         loop {
             match &mut self.state {
+                State::Ahead => {
+                    self.state = State::Greet;
+                    let vector = shelf.store().version_vector().map_err(store_fault)?;
+                    // One that holds something is of its shelf for good; any other may have joined another meanwhile.
+                    if self.theirs.shelf != vector.shelf || self.theirs.devices.is_empty() {
+                        continue;
+                    }
+                    self.ahead = true;
+                    let batch = shelf.store().transactions_since(&self.theirs, BATCH).map_err(store_fault)?;
+                    return Ok(Some(match batch.is_empty() {
+                        true => Ask::Pull(Pull { vector, budget_bytes: BATCH }),
+                        false => Ask::Push(wire::join(&batch)),
+                    }));
+                }
                 State::Greet => {
                     return Ok(Some(Ask::Hello(Hello {
                         device: shelf.store().device(),
@@ -160,6 +209,14 @@ impl Exchange {
                 State::Done => return Ok(None),
             }
         }
+    }
+
+    /// Takes it that the question asked last was refused, or got no answer.
+    ///
+    /// # Errors
+    /// The fault, unless the exchange goes on without that answer.
+    pub fn refused(&mut self, fault: Fault) -> Result<(), Fault> {
+        if self.ahead { Ok(()) } else { Err(fault) }
     }
 
     /// Takes the answer to the question asked last.
@@ -266,19 +323,38 @@ impl Exchange {
     fn received(&mut self, shelf: &mut Shelf, sequence: &[u8]) -> Result<(), Fault> {
         let transactions = wire::part(sequence).map_err(store_fault)?;
         if transactions.is_empty() {
-            self.state = State::Photos;
+            if !self.ahead {
+                self.state = State::Photos;
+            }
             return Ok(());
         }
         match shelf.store.apply(&transactions) {
             Ok(applied) => {
+                self.they_hold(shelf, &transactions)?;
                 self.report.received += applied.new;
                 self.report.revived += applied.revived.len();
                 self.report.new_identity |= applied.new_identity;
                 Ok(())
             }
             Err(StoreError::Forked { .. }) => self.greet_again(),
+            Err(StoreError::Gap { .. }) if self.ahead => Ok(()),
             Err(error) => Err(store_fault(error)),
         }
+    }
+
+    /// What they gave, they hold.
+    fn they_hold(&mut self, shelf: &Shelf, given: &[Encoded]) -> Result<(), Fault> {
+        for (device, number) in Encoded::last_of_each(given).map_err(store_fault)? {
+            let links = shelf.store().links(device, &[number]).map_err(store_fault)?;
+            for (number, link) in links {
+                let held = HeldUntil { number, chain: link.chain };
+                let known = self.theirs.devices.entry(device).or_insert_with(|| held.clone());
+                if known.number < number {
+                    *known = held;
+                }
+            }
+        }
+        Ok(())
     }
 
     fn finish(&mut self, shelf: &mut Shelf) -> Result<(), Fault> {

@@ -6,6 +6,7 @@ use super::wire::{
 use super::{photos, wire};
 use crate::code::{Code, Fault};
 use crate::shelf::{Shelf, store_fault};
+use airshelf_store::StoreError;
 use airshelf_store::blobs::{hex, parse};
 
 /// The most links asked for at once.
@@ -50,6 +51,10 @@ impl Shelf {
                 })
             }
             Ask::Pull(pull) => {
+                let (ours, theirs) = (self.store.shelf_id(), pull.vector.shelf);
+                if ours != theirs {
+                    return Err(store_fault(StoreError::OtherShelf { ours, theirs }));
+                }
                 let budget = pull.budget_bytes.min(MOST_BYTES);
                 let batch = self.store.transactions_since(&pull.vector, budget).map_err(store_fault)?;
                 Answer::Batch(wire::join(&batch))

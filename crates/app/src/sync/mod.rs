@@ -5,7 +5,8 @@
 //! it has committed. Nothing here asks "upload or download?", and an exchange stops where it gains nothing, never after
 //! a count.
 //!
-//! Order: greet, settle forks of copied devices, send, receive, photos. Start reading at [`wire`].
+//! Order: greet, settle forks of copied devices, send, receive, photos. One that goes on from another a moment ago first
+//! sends or asks for what is new. Start reading at [`wire`].
 
 mod exchange;
 mod forks;

@@ -165,6 +165,21 @@ fn who_stays_hears_of_a_change_at_once() {
     staying.wait().unwrap();
 }
 
+#[test]
+fn an_empty_shelf_that_joins_while_its_hub_is_stopped_keeps_its_paired_devices() {
+    let (home, branch, phone) = (Device::new(), Device::new(), Device::new());
+    home.run(&["new"]);
+    home.run(&["part", "add", "kind=filter", "tag=PF-1"]);
+    branch.run(&["new"]);
+    let hub = Hub::on(&branch);
+    phone.run(&["sync", &hub.link]);
+    drop(hub);
+    assert_eq!(branch.run(&["devices", "list"])["devices"].as_array().unwrap().len(), 1);
+    let hub = Hub::on(&home);
+    assert_eq!(branch.run(&["sync", &hub.link])["joined"], true);
+    assert_eq!(branch.run(&["devices", "list"])["devices"].as_array().unwrap().len(), 1);
+}
+
 fn long() -> bool {
     std::env::var_os("AIRSHELF_LONG").is_some()
 }

@@ -43,6 +43,7 @@ fn refusals(operation: &mut Operation) {
         ("400", "The request cannot be read (`bad-argument`, `bad-path`)"),
         ("403", "Not from this origin (`foreign-origin`), or a code that does not pair (`pairing-refused`)"),
         ("408", "The request was not whole in time (`too-slow`)"),
+        ("415", "The body is of a type, or packed in a way, that is not taken (`bad-type`)"),
         ("421", "The hub does not answer to this name (`foreign-host`)"),
         ("500", "The hub broke or its shelf is damaged; nothing was changed"),
         ("503", "The shelf is busy with another program; trying again helps"),
@@ -53,7 +54,6 @@ fn refusals(operation: &mut Operation) {
     }
     if operation.request_body.is_some() {
         list.push(("413", "The body is over the limit, unpacked (`too-big`)"));
-        list.push(("415", "The body is of a type, or packed in a way, that is not taken (`bad-type`)"));
     }
     if operation.parameters.as_ref().is_some_and(|list| !list.is_empty()) {
         list.push(("404", "There is no such thing (`not-found`)"));

@@ -18,6 +18,7 @@ pub use sent::{Asked, Packed, Sent, Wanted};
 use crate::hub::Hub;
 use crate::refusal::Refusal;
 use axum::extract::{DefaultBodyLimit, Request};
+use axum::http::{HeaderValue, StatusCode, header};
 use axum::middleware::{Next, from_fn};
 use axum::response::{IntoResponse, Response};
 use axum::{Json, Router};
@@ -42,7 +43,7 @@ pub async fn time_limit(limit: Duration, request: Request, next: Next) -> Respon
     match tokio::time::timeout(limit, next.run(request)).await {
         Ok(response) => response,
         Err(_) => Refusal::new(
-            axum::http::StatusCode::REQUEST_TIMEOUT,
+            StatusCode::REQUEST_TIMEOUT,
             "too-slow",
             "the request was not whole in time; nothing of it was kept",
         )
@@ -75,6 +76,38 @@ pub(crate) fn routes() -> Router<Hub> {
         .layer(DefaultBodyLimit::max(BODY_BYTES))
         // The limit counts what comes out of the unpacking, so that a small body that unpacks to a big one stops there.
         .layer(RequestDecompressionLayer::new())
+        .layer(from_fn(packing))
+}
+
+/// Refuses a body that is packed in a way that is not taken. Names of codings know no case, and some senders write
+/// `identity` where nothing is packed (RFC 9110, section 8.4.1).
+async fn packing(mut request: Request, next: Next) -> Response {
+    let headers = request.headers_mut();
+    let said: Option<Vec<String>> = headers
+        .get_all(header::CONTENT_ENCODING)
+        .iter()
+        .map(|value| value.to_str().ok().map(str::to_ascii_lowercase))
+        .collect();
+    let said = said.map(|all| all.join(","));
+    let codings = said.as_deref().map(|said| {
+        said.split(',').map(str::trim).filter(|one| !["", "identity"].contains(one)).collect::<Vec<_>>()
+    });
+    match codings.as_deref() {
+        Some([]) => drop(headers.remove(header::CONTENT_ENCODING)),
+        Some(["gzip" | "x-gzip"]) => {
+            headers.insert(header::CONTENT_ENCODING, HeaderValue::from_static("gzip"));
+        }
+        _ => {
+            let refusal = Refusal::new(
+                StatusCode::UNSUPPORTED_MEDIA_TYPE,
+                "bad-type",
+                "the body is packed in a way that this hub does not take",
+            )
+            .hint("Send it as it is, or packed by gzip.");
+            return ([(header::ACCEPT_ENCODING, "gzip")], refusal).into_response();
+        }
+    }
+    next.run(request).await
 }
 
 #[cfg(test)]

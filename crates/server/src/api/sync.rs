@@ -123,7 +123,10 @@ async fn push(
 /// empty answer says that there are no more.
 #[utoipa::path(
     post, path = "/api/sync/pull", tag = "sync", security(("key" = [])), request_body = Pull,
-    responses((status = 200, body = Vec<u8>, content_type = SEQUENCE))
+    responses(
+        (status = 200, body = Vec<u8>, content_type = SEQUENCE),
+        (status = 409, description = "Another shelf (`other-shelf`)", body = crate::refusal::FaultDocument)
+    )
 )]
 async fn pull(
     State(hub): State<Hub>,

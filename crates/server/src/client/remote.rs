@@ -20,6 +20,8 @@ use uuid::Uuid;
 const CONNECTING: Duration = Duration::from_secs(10);
 /// No answer takes longer; a batch is taken in by the other side before it answers.
 const ANSWERING: Duration = Duration::from_secs(300);
+/// How long a connection is kept for the next question, a little less than a hub keeps it.
+const KEEPING: Duration = Duration::from_secs(70);
 /// The biggest answer that is read.
 const MOST_BYTES: u64 = 64 << 20;
 
@@ -59,6 +61,7 @@ fn agent(authority: Option<&[u8]>) -> Agent {
         .tls_config(TlsConfig::builder().root_certs(roots).build())
         .timeout_connect(Some(CONNECTING))
         .timeout_recv_response(Some(ANSWERING))
+        .max_idle_age(KEEPING)
         .http_status_as_error(false)
         .max_redirects(0)
         .user_agent(concat!("airshelf/", env!("CARGO_PKG_VERSION")))

@@ -1,17 +1,18 @@
 //! One exchange over the network, and staying together with a hub.
 
 use super::remote::Remote;
-use airshelf_app::sync::wire::Ask;
+use airshelf_app::sync::wire::{Answer, Ask};
 use airshelf_app::sync::{Exchange, Local, PhotosAsked, SyncReport};
 use airshelf_app::{Code, Fault, Shelf};
-use std::sync::mpsc::{RecvTimeoutError, channel};
-use std::time::Duration;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
+use std::time::{Duration, Instant};
+use uuid::Uuid;
 
 /// Waits before a question that got no answer is asked again.
 const AGAIN: [Duration; 3] = [Duration::from_millis(300), Duration::from_secs(1), Duration::from_secs(3)];
-/// How often writes of other programs to this shelf are looked for.
-const LOOK: Duration = Duration::from_millis(200);
-/// How long after a lost line the hub is called again.
+/// How often writes of other programs to this shelf are looked for, which costs next to nothing.
+const LOOK: Duration = Duration::from_millis(25);
+/// How long after a lost line, or an exchange that broke off, the hub is called again.
 const CALL_AGAIN: Duration = Duration::from_secs(5);
 
 /// What is told while an exchange runs.
@@ -26,6 +27,13 @@ pub enum Told {
         /// Bytes.
         photo_bytes: u64,
     },
+    /// This empty shelf is about to become part of another; who refuses to hear it keeps it from that.
+    Joins {
+        /// What it is now.
+        from: Uuid,
+        /// What it will be part of.
+        to: Uuid,
+    },
 }
 
 /// Brings a shelf and a hub together. A question that gets no answer is asked again a few times; one that breaks off is
@@ -38,32 +46,57 @@ pub fn exchange(
     remote: &Remote,
     local: &Local,
     photos: PhotosAsked,
-    told: &mut dyn FnMut(Told),
+    told: &mut dyn FnMut(Told) -> Result<(), Fault>,
 ) -> Result<SyncReport, Fault> {
     let mut exchange = Exchange::new(local.clone(), photos);
+    carry(&mut exchange, shelf, remote, told, &mut |_| Ok(false))?;
+    Ok(exchange.report().clone())
+}
+
+/// Carries an exchange to its end. News that come while photos cross go before the rest of them.
+fn carry(
+    exchange: &mut Exchange,
+    shelf: &mut Shelf,
+    remote: &Remote,
+    told: &mut dyn FnMut(Told) -> Result<(), Fault>,
+    news: &mut dyn FnMut(&Shelf) -> Result<bool, Fault>,
+) -> Result<(), Fault> {
     let mut photo_bytes = 0;
     while let Some(ask) = exchange.next(shelf)? {
         let mut waits = AGAIN.iter();
         let answer = loop {
-            match remote.ask(&ask) {
-                Ok(answer) => break answer,
-                Err(fault) if fault.code == Code::Unreachable => match waits.next() {
-                    Some(wait) => std::thread::sleep(*wait),
-                    None => return Err(fault),
-                },
-                Err(fault) => return Err(fault),
+            let Err(fault) = (match remote.ask(&ask) {
+                Ok(answer) => break Some(answer),
+                Err(fault) => exchange.refused(fault),
+            }) else {
+                break None;
+            };
+            match waits.next() {
+                Some(wait) if fault.code == Code::Unreachable => std::thread::sleep(*wait),
+                _ => return Err(fault),
             }
         };
+        let Some(answer) = answer else { continue };
         photo_bytes += match (&ask, &answer) {
             (Ask::Put { bytes, .. }, _) => bytes.len() as u64,
-            (_, airshelf_app::sync::wire::Answer::Piece(Some(piece))) => piece.bytes.len() as u64,
+            (_, Answer::Piece(Some(piece))) => piece.bytes.len() as u64,
             _ => 0,
         };
+        let from = shelf.store().shelf_id();
+        if let Answer::Welcome(welcome) = &answer
+            && welcome.vector.shelf != from
+            && shelf.is_empty()?
+        {
+            told(Told::Joins { from, to: welcome.vector.shelf })?;
+        }
         exchange.take(shelf, &ask, answer)?;
         let report = exchange.report();
-        told(Told::So { sent: report.sent, received: report.received, photo_bytes });
+        told(Told::So { sent: report.sent, received: report.received, photo_bytes })?;
+        if exchange.is_at_photos() && news(shelf)? {
+            exchange.transactions_first();
+        }
     }
-    Ok(exchange.report().clone())
+    Ok(())
 }
 
 /// Stays together with a hub: an exchange whenever either side has something new, until `each` says stop.
@@ -75,51 +108,74 @@ pub fn stay(
     remote: &Remote,
     local: &Local,
     photos: PhotosAsked,
+    told: &mut dyn FnMut(Told) -> Result<(), Fault>,
     each: &mut dyn FnMut(Result<SyncReport, &Fault>) -> bool,
 ) -> Result<(), Fault> {
-    let (news, heard) = channel();
-    let listener = remote.clone();
-    // It ends with the program; it holds nothing that must be let go of.
-    std::thread::spawn(move || {
-        loop {
-            let listened = listener.listen(|| news.send(Ok(())).is_ok());
-            if let Err(fault) = listened
-                && fault.code == Code::Unpaired
-            {
-                let _ = news.send(Err(fault));
-                return;
-            }
-            if news.send(Ok(())).is_err() {
-                return;
-            }
-            std::thread::sleep(CALL_AGAIN);
-        }
-    });
-    let look = |shelf: &Shelf| shelf.store().data_version().unwrap_or(0);
-    let mut seen = look(shelf);
+    let mut news = News::of(remote, shelf);
+    let mut exchange = Exchange::new(local.clone(), photos);
     loop {
-        let came = match exchange(shelf, remote, local, photos, &mut |_| {}) {
-            Ok(report) => each(Ok(report)),
+        let carried = carry(&mut exchange, shelf, remote, told, &mut |shelf| news.any(shelf, Duration::ZERO));
+        let whole = carried.is_ok();
+        let came = match carried {
+            Ok(()) => each(Ok(exchange.report().clone())),
             Err(fault) if fault.code == Code::Unreachable => each(Err(&fault)),
             Err(fault) => return Err(fault),
         };
         if !came {
             return Ok(());
         }
-        loop {
-            match heard.recv_timeout(LOOK) {
-                Ok(Ok(())) => break,
-                Ok(Err(fault)) => return Err(fault),
-                Err(RecvTimeoutError::Timeout) => {
-                    let now = look(shelf);
-                    if now != seen {
-                        seen = now;
-                        break;
-                    }
+        let ended = Instant::now();
+        while !news.any(shelf, LOOK)? && (whole || ended.elapsed() < CALL_AGAIN) {}
+        exchange = Exchange::again(local.clone(), photos, exchange.theirs().clone());
+    }
+}
+
+/// What is new since it was last asked for: on the hub, as its live stream says, and on this shelf by other programs.
+struct News {
+    heard: Receiver<Result<(), Fault>>,
+    seen: Option<i64>,
+}
+
+impl News {
+    fn of(remote: &Remote, shelf: &Shelf) -> News {
+        let (news, heard) = channel();
+        let listener = remote.clone();
+        // It ends with the program; it holds nothing that must be let go of.
+        std::thread::spawn(move || {
+            loop {
+                let listened = listener.listen(|| news.send(Ok(())).is_ok());
+                if let Err(fault) = listened
+                    && fault.code == Code::Unpaired
+                {
+                    let _ = news.send(Err(fault));
+                    return;
                 }
-                Err(RecvTimeoutError::Disconnected) => return Ok(()),
+                if news.send(Ok(())).is_err() {
+                    return;
+                }
+                std::thread::sleep(CALL_AGAIN);
             }
+        });
+        News { heard, seen: shelf.store().data_version().ok() }
+    }
+
+    /// Whether there is any, waiting for it so long at most.
+    fn any(&mut self, shelf: &Shelf, wait: Duration) -> Result<bool, Fault> {
+        let mut any = false;
+        match self.heard.recv_timeout(wait) {
+            Ok(heard) => {
+                heard?;
+                any = true;
+            }
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => std::thread::sleep(wait),
         }
-        while let Ok(Ok(())) = heard.try_recv() {}
+        while let Ok(heard) = self.heard.try_recv() {
+            heard?;
+        }
+        if let Ok(now) = shelf.store().data_version() {
+            any |= self.seen.replace(now) != Some(now);
+        }
+        Ok(any)
     }
 }

@@ -3,6 +3,7 @@
 use super::here::usual_address;
 use super::{Authority, Given, Leaf, Names, host_name, names_here};
 use airshelf_app::{Fault, Host};
+use axum_server::accept::NoDelayAcceptor;
 use axum_server::tls_rustls::{RustlsAcceptor, RustlsConfig};
 use std::path::Path;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -73,8 +74,8 @@ impl Tls {
         }
     }
 
-    pub(crate) fn acceptor(&self) -> RustlsAcceptor {
-        RustlsAcceptor::new(self.config.clone())
+    pub(crate) fn acceptor(&self) -> RustlsAcceptor<NoDelayAcceptor> {
+        RustlsAcceptor::new(self.config.clone()).acceptor(NoDelayAcceptor::new())
     }
 
     /// Shows another certificate from now on, where the one shown ends soon, lacks a name or was exchanged.

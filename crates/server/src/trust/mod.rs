@@ -6,6 +6,7 @@
 mod devices;
 pub(crate) mod files;
 mod invitation;
+mod joining;
 mod key;
 pub(crate) use key::hex;
 mod running;

@@ -24,6 +24,34 @@ fn a_packed_body_is_taken_and_one_that_unpacks_to_too_much_is_refused() {
 }
 
 #[test]
+fn a_body_packed_in_another_way_is_refused_with_the_ways_that_are_taken() {
+    let shed = Shed::empty();
+    let hub = shed.hub();
+    let plain = br#"{"code":"12345678","name":"p","device":"0191f3a0-0000-7000-8000-000000000001"}"#;
+    let ask = |coding: &str, body: &[u8]| {
+        ask(hub.port(), "POST", "/api/pair", &[JSON, ("content-encoding", coding)], body)
+    };
+    for other in ["br", "zstd", "deflate", "gzip, gzip", "gzip, br", "no such coding", "é"] {
+        let answer = ask(other, plain);
+        assert_eq!((answer.status, answer.code().as_str()), (415, "bad-type"), "{other}");
+        assert_eq!(answer.header("accept-encoding"), Some("gzip"));
+        assert_eq!(answer.header("content-type"), Some("application/json"));
+    }
+    for same in ["identity", "Identity"] {
+        assert_eq!(ask(same, plain).code(), "pairing-refused", "{same}");
+    }
+    for gzip in ["GZIP", "x-gzip", "identity, gzip"] {
+        assert_eq!(ask(gzip, &packed(plain)).code(), "pairing-refused", "{gzip}");
+    }
+    let document = get(hub.port(), "/api/openapi.json").json();
+    for item in document["paths"].as_object().unwrap().values() {
+        for operation in item.as_object().unwrap().values() {
+            assert!(operation["responses"]["415"].is_object(), "{operation}");
+        }
+    }
+}
+
+#[test]
 fn a_body_of_two_gigabytes_is_refused_long_before_it_is_read() {
     let shed = Shed::empty();
     let hub = shed.hub();

@@ -128,6 +128,31 @@ fn who_was_paired_with_an_empty_hub_stays_paired_when_it_joins_a_shelf_in_whatev
 }
 
 #[test]
+fn who_was_paired_stays_paired_when_the_shelf_joins_another_while_its_hub_is_stopped() {
+    let (shed, full) = (Shed::empty(), Shed::empty());
+    let hub = shed.hub();
+    let key = paired(&hub, PHONE);
+    hub.stop();
+    let mut theirs = full.shelf();
+    theirs.add(EntityKind::Part, &[("kind".into(), "filter".into()), ("tag".into(), "PF-1".into())]).unwrap();
+    let mut ours = shed.shelf();
+    let (from, to) = (ours.store().shelf_id(), theirs.store().shelf_id());
+    let folder = shed.folder.path().join("shelf");
+    Trust::joins(&shed.config(), &folder, from, to).unwrap();
+    // It has not joined yet, and may never; nor is the same shelf in another folder its business.
+    assert_eq!(Trust::on(&shed.config(), &ours, shed.host.clone()).unwrap().devices().unwrap().len(), 1);
+    assert_eq!(Trust::on(&shed.config(), &theirs, shed.host.clone()).unwrap().devices().unwrap().len(), 0);
+    exchange(&mut ours, &mut theirs);
+    drop(ours);
+    let hub = shed.hub();
+    assert_eq!(hub.hub().trust.shelf(), to);
+    let asked = || ask(hub.port(), "GET", "/api/devices", &[("authorization", &key)], b"").status;
+    assert_eq!(asked(), 200);
+    Trust::on(&shed.config(), &shed.shelf(), shed.host.clone()).unwrap().revoke(PHONE).unwrap();
+    assert_eq!(asked(), 401);
+}
+
+#[test]
 fn every_route_is_documented_with_what_it_refuses() {
     let shed = Shed::empty();
     let hub = shed.hub();

@@ -6,6 +6,8 @@ import { href, read, type Query, type Route, type Screen, type Params } from './
 const SCROLLS = 'airshelf.scroll';
 /** How long a page that is still filling may take until it is as tall as it was. */
 const FILLING_MS = 1500;
+/** A page that measures itself first moves a little in its first frames. */
+const SETTLED_FRAMES = 8;
 
 class Here {
   /** The screen, or null where the address names none. */
@@ -97,17 +99,19 @@ async function restore(behind: number): Promise<void> {
   const until = performance.now() + FILLING_MS;
   const hash = location.hash;
   let touched = false;
+  let settled = 0;
   const touch = () => (touched = true);
-  for (const kind of ['wheel', 'touchstart', 'keydown']) {
+  for (const kind of ['wheel', 'pointerdown', 'keydown']) {
     window.addEventListener(kind, touch, { once: true, passive: true });
   }
   await tick();
   while (!touched && location.hash === hash) {
     window.scrollTo(0, top);
-    if (Math.abs(window.scrollY - top) < 2 || performance.now() > until) break;
+    settled = Math.abs(window.scrollY - top) < 2 ? settled + 1 : 0;
+    if (settled > SETTLED_FRAMES || performance.now() > until) break;
     await new Promise(requestAnimationFrame);
   }
-  for (const kind of ['wheel', 'touchstart', 'keydown']) window.removeEventListener(kind, touch);
+  for (const kind of ['wheel', 'pointerdown', 'keydown']) window.removeEventListener(kind, touch);
 }
 
 export const here = new Here();

@@ -8,4 +8,8 @@ export type ScreenComponent<S extends Screen = Screen> = Component<{ route: Extr
 
 export const SCREENS: { readonly [S in Screen]?: () => Promise<{ default: ScreenComponent<S> }> } = {
   shelf: () => import('./screens/shelf/Parts.svelte'),
+  device: () => import('./screens/device/Device.svelte'),
+  pair: () => import('./screens/device/Pair.svelte'),
+  conflicts: () => import('./screens/device/Conflicts.svelte'),
+  restore: () => import('./screens/device/Restore.svelte'),
 };

@@ -268,7 +268,7 @@ impl Shelf {
     }
 }
 
-fn in_words(value: &Value) -> String {
+pub(crate) fn in_words(value: &Value) -> String {
     match value {
         Value::Null => "blank".into(),
         Value::Int(i) => i.to_string(),

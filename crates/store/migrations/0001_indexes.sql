@@ -6,3 +6,5 @@ CREATE INDEX revision_part ON "revision" ("part");
 CREATE INDEX measurement_revision ON "measurement" ("revision");
 CREATE INDEX part_tag ON "part" ("tag");
 CREATE INDEX photo_subject ON "photo" ("subject");
+CREATE INDEX run_assembly ON "run" ("assembly");
+CREATE INDEX measurement_size ON "measurement" ("dimension", "value_si");

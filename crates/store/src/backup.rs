@@ -9,6 +9,7 @@ use crate::host::Host;
 use crate::naming;
 use crate::place::name_shelf;
 use crate::shelf::{FILE, Store};
+use crate::whole::MANIFEST;
 use serde_json::{Value as Json, json};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File};
@@ -17,8 +18,6 @@ use std::path::Path;
 use std::sync::Arc;
 use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, ZipArchive, ZipWriter};
-
-const MANIFEST: &str = "manifest.json";
 
 /// What a backup holds, as read back from it.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -29,11 +29,17 @@ impl Browser {
         self
     }
 
-    fn keep(&self, place: &Path, over: bool) -> Result<Identity, StoreError> {
+    fn open(&self) -> Result<rusqlite::Connection, StoreError> {
         let conn = connection::open_beside(&self.file)?;
         conn.execute_batch(
-            "CREATE TABLE IF NOT EXISTS identity (place TEXT PRIMARY KEY, device BLOB NOT NULL, key BLOB NOT NULL) STRICT",
+            "CREATE TABLE IF NOT EXISTS identity (place TEXT PRIMARY KEY, device BLOB NOT NULL, key BLOB NOT NULL) STRICT;
+             CREATE TABLE IF NOT EXISTS kept (what TEXT PRIMARY KEY, text TEXT NOT NULL) STRICT;",
         )?;
+        Ok(conn)
+    }
+
+    fn keep(&self, place: &Path, over: bool) -> Result<Identity, StoreError> {
+        let conn = self.open()?;
         let place = place.to_string_lossy();
         let held: Option<([u8; 16], [u8; 32])> = conn
             .query_row("SELECT device, key FROM identity WHERE place = ?1", [&place], |row| {
@@ -79,6 +85,22 @@ impl Host for Browser {
 
     fn new_identity(&self, place: &Path) -> io::Result<Identity> {
         self.keep(place, true).map_err(io::Error::other)
+    }
+
+    fn recall(&self, what: &str) -> io::Result<Option<String>> {
+        let read = || -> Result<Option<String>, StoreError> {
+            let find = "SELECT text FROM kept WHERE what = ?1";
+            Ok(self.open()?.query_row(find, [what], |row| row.get(0)).optional()?)
+        };
+        read().map_err(io::Error::other)
+    }
+
+    fn remember(&self, what: &str, text: &str) -> io::Result<()> {
+        let keep = || -> Result<(), StoreError> {
+            self.open()?.execute("INSERT OR REPLACE INTO kept (what, text) VALUES (?1, ?2)", (what, text))?;
+            Ok(())
+        };
+        keep().map_err(io::Error::other)
     }
 
     fn person(&self) -> Option<Uuid> {

@@ -18,6 +18,10 @@ impl Hidden {
     pub(crate) fn contains(&self, id: i64) -> bool {
         !self.0.is_empty() && self.0.contains(&id)
     }
+
+    pub(crate) fn ids(&self) -> impl Iterator<Item = i64> {
+        self.0.iter().copied()
+    }
 }
 
 impl Store {

@@ -31,6 +31,22 @@ pub trait Host: Send + Sync {
     /// # Errors
     /// Whatever keeps it from being kept.
     fn new_identity(&self, place: &Path) -> std::io::Result<Identity>;
+    /// What this device keeps beside its identity under a name, such as the keys of hubs; in no backup and no export.
+    ///
+    /// # Errors
+    /// Whatever keeps it from being read.
+    fn recall(&self, what: &str) -> std::io::Result<Option<String>> {
+        let _ = what;
+        Ok(None)
+    }
+    /// Keeps it.
+    ///
+    /// # Errors
+    /// Whatever keeps it from being kept; a host that keeps such things elsewhere says `Unsupported`.
+    fn remember(&self, what: &str, text: &str) -> std::io::Result<()> {
+        let _ = (what, text);
+        Err(std::io::ErrorKind::Unsupported.into())
+    }
     /// Who is writing, where that is known.
     fn person(&self) -> Option<Uuid> {
         None

@@ -22,6 +22,8 @@ mod check;
 mod conflicts;
 mod connection;
 pub mod error;
+mod evening;
+mod evenings;
 mod fork;
 #[cfg(all(test, not(target_family = "wasm")))]
 mod full;
@@ -36,6 +38,7 @@ mod log;
 mod naming;
 #[cfg(not(target_family = "wasm"))]
 pub mod native;
+mod parts;
 mod peers;
 mod place;
 mod query;
@@ -46,6 +49,7 @@ mod shelf;
 mod sync;
 mod tables;
 mod undo;
+mod whole;
 mod writer;
 
 #[cfg(not(target_family = "wasm"))]
@@ -54,11 +58,13 @@ pub use blobs::{BlobState, Blobs, Piece};
 pub use check::{Checked, Incomplete, Parked};
 pub use conflicts::Conflict;
 pub use error::StoreError;
+pub use evening::SessionCount;
 pub use fork::Link;
 pub use history::{Entry, TransactionId};
 pub use host::{Host, Identity};
 pub use import::{Completing, Imported, Pace};
 pub use layout::ddl;
+pub use parts::{NearPart, PartFilter, SizeSought};
 pub use peers::Peer;
 pub use query::Scope;
 pub use search::Hit;

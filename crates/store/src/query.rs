@@ -24,6 +24,24 @@ pub enum Scope<'a> {
     Sessions(&'a [Uuid]),
 }
 
+/// What reading rows of several kinds together shares.
+pub(crate) struct Read<'r, 'c> {
+    pub store: &'c Store,
+    pub uuids: &'r Uuids<'c>,
+    pub hidden: &'r Hidden,
+}
+
+impl Read<'_, '_> {
+    /// Rows of a kind in sight that a clause with one parameter picks.
+    pub fn rows<E: Entity>(
+        &self,
+        clause: &str,
+        wanted: Option<rusqlite::types::Value>,
+    ) -> Result<Vec<E>, StoreError> {
+        self.store.read(self.uuids, self.hidden, clause, wanted)
+    }
+}
+
 impl Store {
     /// Reads every row of a kind that is in sight.
     ///
@@ -150,7 +168,7 @@ impl Store {
         })
     }
 
-    fn read<E: Entity>(
+    pub(crate) fn read<E: Entity>(
         &self,
         uuids: &Uuids<'_>,
         hidden: &Hidden,

@@ -208,6 +208,11 @@ impl Store {
         self.host.now_ms()
     }
 
+    /// The civil date on this device.
+    pub fn today(&self) -> String {
+        self.host.wall().chars().take(10).collect()
+    }
+
     /// A new row's identifier.
     pub fn fresh_id(&self) -> Uuid {
         fresh_id(&*self.host)

@@ -22,6 +22,7 @@ pub struct Desk {
     pub(super) places: Places,
     pub(super) host: Arc<dyn Host>,
     pub(super) open: Option<Shelf>,
+    pub(super) under_way: device::UnderWay,
 }
 
 /// What comes back: JSON, and bytes where some were asked for.
@@ -49,7 +50,7 @@ impl std::fmt::Debug for Desk {
 impl Desk {
     /// A desk without an open shelf; [`device::Asked::Start`] opens one.
     pub fn new(places: Places, host: Arc<dyn Host>) -> Self {
-        Desk { places, host, open: None }
+        Desk { places, host, open: None, under_way: device::UnderWay::default() }
     }
 
     /// Answers a request in JSON. `attached` are the bytes that it speaks of, in their order; `progress` is told how far

@@ -16,7 +16,7 @@ const BATCH: usize = 4 << 20;
 const CLOCK_MS: i64 = 120_000;
 
 /// What came of an exchange.
-#[derive(Clone, Debug, Default, Serialize)]
+#[derive(Clone, Debug, Default, Serialize, ts_rs::TS)]
 pub struct SyncReport {
     /// The other device.
     pub device: Option<Uuid>,

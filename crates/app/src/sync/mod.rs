@@ -10,6 +10,7 @@
 
 mod exchange;
 mod forks;
+pub mod http;
 mod hub;
 mod photos;
 #[cfg(feature = "openapi")]

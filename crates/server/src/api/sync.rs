@@ -6,6 +6,7 @@ use crate::refusal::Refusal;
 use crate::trust::Paired;
 use airshelf_app::Fault;
 use airshelf_app::sync::Local;
+use airshelf_app::sync::http::SEQUENCE;
 use airshelf_app::sync::wire::{Answer, Ask, ForkAt, Forked, Hello, Links, LinksOf, Pull, Pushed, Welcome};
 use axum::Json;
 use axum::extract::State;
@@ -19,8 +20,6 @@ use utoipa_axum::routes;
 const BODY_BYTES: usize = 64 << 20;
 /// A first exchange over a weak radio takes its time.
 const TIME: Duration = Duration::from_secs(300);
-/// A sequence of CBOR items (RFC 8742, section 6.3).
-pub(crate) const SEQUENCE: &str = "application/cbor-seq";
 
 pub(super) fn routes() -> OpenApiRouter<Hub> {
     OpenApiRouter::new()

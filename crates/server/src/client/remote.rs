@@ -3,18 +3,17 @@
 use super::address::Address;
 use super::authority;
 use super::known::Known;
-use crate::api::sync::SEQUENCE;
-use airshelf_app::sync::wire::{Answer, Ask, PieceOf, hash_text};
+use airshelf_app::sync::http::{self, Came, Sending};
+use airshelf_app::sync::wire::{Answer, Ask};
 use airshelf_app::{Code, Fault};
-use axum::http::{Response, StatusCode, header};
-use serde::de::DeserializeOwned;
-use serde::{Deserialize, Serialize};
+use axum::http::{Request, header};
+use serde::Deserialize;
 use serde_json::json;
 use std::io::{BufRead, BufReader};
 use std::sync::Arc;
 use std::time::Duration;
+use ureq::Agent;
 use ureq::tls::{Certificate, RootCerts, TlsConfig};
-use ureq::{Agent, Body};
 use uuid::Uuid;
 
 const CONNECTING: Duration = Duration::from_secs(10);
@@ -24,6 +23,19 @@ const ANSWERING: Duration = Duration::from_secs(300);
 const KEEPING: Duration = Duration::from_secs(70);
 /// The biggest answer that is read.
 const MOST_BYTES: u64 = 64 << 20;
+
+/// An answer that was read to its end.
+struct Arrived {
+    status: u16,
+    content_range: Option<String>,
+    body: Vec<u8>,
+}
+
+impl Arrived {
+    fn as_came(&self) -> Came<'_> {
+        Came { status: self.status, content_range: self.content_range.as_deref(), body: &self.body }
+    }
+}
 
 /// A hub that this device is paired with.
 #[derive(Clone, Debug)]
@@ -38,18 +50,6 @@ struct PairDone {
     key: String,
     hub: String,
     shelf: Uuid,
-}
-
-#[derive(Deserialize)]
-struct Refused {
-    fault: RefusedBody,
-}
-
-#[derive(Deserialize)]
-struct RefusedBody {
-    code: String,
-    message: String,
-    hint: Option<String>,
 }
 
 fn agent(authority: Option<&[u8]>) -> Agent {
@@ -94,8 +94,9 @@ impl Remote {
         };
         let remote =
             Remote { agent: agent(authority.as_deref()), url: address.url.clone(), key: String::new() };
-        let done: PairDone =
-            remote.post("/api/pair", &json!({ "code": code, "name": name, "device": device }))?;
+        let asked = json!({ "code": code, "name": name, "device": device });
+        let came = remote.send(http::post("/api/pair", &asked))?;
+        let done: PairDone = http::document(came.as_came()).map_err(|fault| remote.named(fault))?;
         Ok(Known {
             url: address.url.clone(),
             name: done.hub,
@@ -110,52 +111,8 @@ impl Remote {
     /// # Errors
     /// [`Fault`]: [`Code::Unreachable`] where trying again may help, else what the hub refuses.
     pub fn ask(&self, ask: &Ask) -> Result<Answer, Fault> {
-        Ok(match ask {
-            Ask::Hello(hello) => Answer::Welcome(self.post("/api/sync/hello", hello)?),
-            Ask::Links(of) => Answer::Links(self.post("/api/sync/links", of)?),
-            Ask::Fork(at) => Answer::Forked(self.post("/api/sync/fork", at)?),
-            Ask::Blobs(of) => Answer::Blobs(self.post("/api/blobs", of)?),
-            Ask::Push(sequence) => {
-                let request =
-                    self.agent.post(self.at("/api/sync/push")).header(header::CONTENT_TYPE, SEQUENCE);
-                Answer::Pushed(
-                    self.json(request.header(header::AUTHORIZATION, self.bearer()).send(&sequence[..]))?,
-                )
-            }
-            Ask::Pull(pull) => Answer::Batch(self.bytes(self.posted("/api/sync/pull", pull))?.1),
-            Ask::Get { hash, from, most } => {
-                let last = from + (*most as u64).max(1) - 1;
-                let request = self
-                    .agent
-                    .get(self.at(&format!("/api/blobs/{}", hash_text(hash))))
-                    .header(header::AUTHORIZATION, self.bearer())
-                    .header(header::RANGE, format!("bytes={from}-{last}"));
-                Answer::Piece(self.piece(request.call())?)
-            }
-            Ask::Thumbnail { hash } => {
-                let request = self
-                    .agent
-                    .get(self.at(&format!("/api/blobs/{}/thumbnail", hash_text(hash))))
-                    .header(header::AUTHORIZATION, self.bearer());
-                let response = request.call().map_err(|e| self.unreachable(&e.to_string()))?;
-                Answer::Thumbnail(match response.status() {
-                    StatusCode::NOT_FOUND => None,
-                    _ => Some(self.bytes(Ok(response))?.1),
-                })
-            }
-            Ask::Put { hash, from, total, bytes } => {
-                let mut request = self
-                    .agent
-                    .put(self.at(&format!("/api/blobs/{}", hash_text(hash))))
-                    .header(header::AUTHORIZATION, self.bearer())
-                    .header(header::CONTENT_TYPE, "application/octet-stream");
-                if !bytes.is_empty() {
-                    let last = from + bytes.len() as u64 - 1;
-                    request = request.header(header::CONTENT_RANGE, format!("bytes {from}-{last}/{total}"));
-                }
-                Answer::Taken(self.json(request.send(&bytes[..]))?)
-            }
-        })
+        let came = self.send(http::sending(ask))?;
+        http::answer(ask, came.as_came()).map_err(|fault| self.named(fault))
     }
 
     /// Listens to the hub's news until the line ends or `heard` says stop.
@@ -163,8 +120,14 @@ impl Remote {
     /// # Errors
     /// [`Fault`] if the hub does not answer, or refuses.
     pub fn listen(&self, mut heard: impl FnMut() -> bool) -> Result<(), Fault> {
-        let request = self.agent.get(self.at("/api/live")).header(header::AUTHORIZATION, self.bearer());
-        let response = self.checked(request.call())?;
+        let request =
+            self.agent.get(format!("{}/api/live", self.url)).header(header::AUTHORIZATION, self.bearer());
+        let mut response = request.call().map_err(|e| self.unreachable(&e.to_string()))?;
+        if !response.status().is_success() {
+            let body = response.body_mut().read_to_vec().unwrap_or_default();
+            let came = Came { status: response.status().as_u16(), content_range: None, body: &body };
+            http::document::<serde_json::Value>(came).map_err(|fault| self.named(fault))?;
+        }
         let mut lines = BufReader::new(response.into_body().into_reader()).lines();
         while let Some(Ok(line)) = lines.next() {
             let is_news =
@@ -176,75 +139,38 @@ impl Remote {
         Ok(())
     }
 
-    fn at(&self, path: &str) -> String {
-        format!("{}{path}", self.url)
+    fn send(&self, sending: Sending) -> Result<Arrived, Fault> {
+        let mut request =
+            Request::builder().method(sending.method).uri(format!("{}{}", self.url, sending.path));
+        for (name, value) in &sending.headers {
+            request = request.header(*name, value);
+        }
+        if !self.key.is_empty() {
+            request = request.header(header::AUTHORIZATION, self.bearer());
+        }
+        let request = request.body(sending.body).map_err(|e| self.unreachable(&e.to_string()))?;
+        let mut response = self.agent.run(request).map_err(|e| self.unreachable(&e.to_string()))?;
+        let content_range =
+            response.headers().get(header::CONTENT_RANGE).and_then(|value| value.to_str().ok());
+        let content_range = content_range.map(str::to_owned);
+        let status = response.status().as_u16();
+        let read = response.body_mut().with_config().limit(MOST_BYTES).read_to_vec();
+        Ok(Arrived { status, content_range, body: read.map_err(|e| self.unreachable(&e.to_string()))? })
     }
 
     fn bearer(&self) -> String {
         format!("Bearer {}", self.key)
     }
 
-    fn posted(&self, path: &str, body: &impl Serialize) -> Result<Response<Body>, ureq::Error> {
-        let mut request = self.agent.post(self.at(path)).header(header::CONTENT_TYPE, "application/json");
-        if !self.key.is_empty() {
-            request = request.header(header::AUTHORIZATION, self.bearer());
+    /// Says which hub it was that does not answer.
+    fn named(&self, fault: Fault) -> Fault {
+        match fault.code {
+            Code::Unreachable => Fault {
+                message: fault.message.replacen("the hub does", &format!("the hub at {} does", self.url), 1),
+                ..fault
+            },
+            _ => fault,
         }
-        request.send(serde_json::to_vec(body).map_err(|e| ureq::Error::Io(e.into()))?)
-    }
-
-    fn post<T: DeserializeOwned>(&self, path: &str, body: &impl Serialize) -> Result<T, Fault> {
-        self.json(self.posted(path, body))
-    }
-
-    fn json<T: DeserializeOwned>(&self, got: Result<Response<Body>, ureq::Error>) -> Result<T, Fault> {
-        let (_, bytes) = self.bytes(got)?;
-        serde_json::from_slice(&bytes)
-            .map_err(|e| self.unreachable(&format!("its answer cannot be read ({e})")))
-    }
-
-    fn piece(&self, got: Result<Response<Body>, ureq::Error>) -> Result<Option<PieceOf>, Fault> {
-        let response = got.map_err(|e| self.unreachable(&e.to_string()))?;
-        if response.status() == StatusCode::NOT_FOUND {
-            return Ok(None);
-        }
-        let total = response.headers().get(header::CONTENT_RANGE).and_then(|value| value.to_str().ok());
-        let total = total.and_then(|text| text.rsplit_once('/')).and_then(|(_, total)| total.parse().ok());
-        if response.status() == StatusCode::RANGE_NOT_SATISFIABLE {
-            return Ok(total.map(|total| PieceOf { total, bytes: vec![] }));
-        }
-        let (_, bytes) = self.bytes(Ok(response))?;
-        Ok(Some(PieceOf { total: total.unwrap_or(bytes.len() as u64), bytes }))
-    }
-
-    fn bytes(&self, got: Result<Response<Body>, ureq::Error>) -> Result<(StatusCode, Vec<u8>), Fault> {
-        let mut response = self.checked(got)?;
-        let status = response.status();
-        let read = response.body_mut().with_config().limit(MOST_BYTES).read_to_vec();
-        Ok((status, read.map_err(|e| self.unreachable(&e.to_string()))?))
-    }
-
-    /// Lets only a success through.
-    fn checked(&self, got: Result<Response<Body>, ureq::Error>) -> Result<Response<Body>, Fault> {
-        let mut response = got.map_err(|e| self.unreachable(&e.to_string()))?;
-        let status = response.status();
-        if status.is_success() {
-            return Ok(response);
-        }
-        let text = response.body_mut().read_to_string().unwrap_or_default();
-        let Ok(refused) = serde_json::from_str::<Refused>(&text) else {
-            return Err(self.unreachable(&format!("it answers {status}; is that a hub?")));
-        };
-        let code = match refused.fault.code.as_str() {
-            "other-shelf" => Code::OtherShelf,
-            "unpaired" | "pairing-refused" | "too-many-tries" => Code::Unpaired,
-            "read-only" => Code::ReadOnly,
-            "disk-full" => Code::DiskFull,
-            "bad-argument" | "too-big" => Code::BadArgument,
-            _ => Code::Unreachable,
-        };
-        let mut fault = Fault::new(code, format!("the hub says: {}", refused.fault.message));
-        fault.hint = refused.fault.hint;
-        Err(fault)
     }
 
     fn unreachable(&self, why: &str) -> Fault {

@@ -6,6 +6,6 @@ mod native;
 mod wasm;
 
 #[cfg(not(target_family = "wasm"))]
-pub(crate) use native::{can_write, clear, look, make, name_shelf};
+pub(crate) use native::{can_write, clear, copy_into, look, make, name_shelf};
 #[cfg(target_family = "wasm")]
-pub(crate) use wasm::{can_write, clear, look, make};
+pub(crate) use wasm::{can_write, clear, copy_into, look, make};

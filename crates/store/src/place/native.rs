@@ -30,6 +30,16 @@ pub(crate) fn make(
     name_shelf(laid, &beside, dir)
 }
 
+/// Copies a database into a folder that holds no shelf.
+pub(crate) fn copy_into(copy: &Connection, dir: &Path, host: &dyn Host) -> Result<(), StoreError> {
+    let beside = naming::beside(&dir.join(FILE), host);
+    let made = copy
+        .execute("VACUUM INTO ?1", [beside.to_string_lossy()])
+        .map_err(StoreError::from)
+        .and_then(|_| connection::open(&beside).and_then(connection::close_new));
+    name_shelf(made, &beside, dir)
+}
+
 /// Makes sure that there is a file which may be read; SQLite does not say why one cannot be opened.
 pub(crate) fn look(dir: &Path, file: &Path) -> Result<(), StoreError> {
     match File::open(file) {

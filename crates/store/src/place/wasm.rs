@@ -21,6 +21,12 @@ pub(crate) fn make(
     connection::make(&conn, lay)
 }
 
+/// Copies a database into a place that holds no shelf.
+pub(crate) fn copy_into(copy: &Connection, dir: &Path, _host: &dyn Host) -> Result<(), StoreError> {
+    copy.execute("VACUUM INTO ?1", [dir.join(FILE).to_string_lossy()])?;
+    Ok(())
+}
+
 /// Makes sure that there is a file with something in it.
 pub(crate) fn look(dir: &Path, file: &Path) -> Result<(), StoreError> {
     match connection::open_existing(file)? {

@@ -30,6 +30,7 @@ export const PATHS = {
   device: 'device',
   conflicts: 'device/conflicts',
   pair: 'device/pair',
+  restore: 'device/restore',
 } as const;
 
 export type Screen = keyof typeof PATHS;

@@ -1,13 +1,20 @@
 //! This device: which shelf is open, what is not yet elsewhere, how it is kept sound.
 
+mod conflicts;
+mod together;
+
 use super::desk::Desk;
 use crate::code::{Code, Fault};
-use crate::keep::{CheckReport, ConflictReport, HistoryReport};
+use crate::keep::{CheckReport, HistoryReport};
 use crate::shelf::Shelf;
 use airshelf_units::System;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 use uuid::Uuid;
+
+pub use conflicts::{ConflictCard, Standing};
+pub(super) use together::UnderWay;
+pub use together::{Fetch, Fetched, HubKnown, Step};
 
 /// A question about the device.
 #[derive(Clone, Debug, Deserialize, TS)]
@@ -28,6 +35,40 @@ pub enum Asked {
     State,
     /// Verifies everything.
     Check,
+    /// The request that pairs this device with a hub; what came of it goes back by [`Asked::Paired`].
+    Pair {
+        /// The hub's address.
+        url: String,
+        /// The digits that the hub shows.
+        code: String,
+        /// What people call this device.
+        name: String,
+    },
+    /// What the hub said to it.
+    Paired {
+        /// Its answer.
+        fetched: Fetched,
+    },
+    /// Forgets the hub.
+    Part,
+    /// The hub is to be found at another address now.
+    Moved {
+        /// The address.
+        url: String,
+    },
+    /// The stream of the hub's news.
+    Live,
+    /// Begins an exchange with the hub, or goes on with what came to the last step.
+    Step {
+        /// The hub's answer to the last step; none begins.
+        fetched: Option<Fetched>,
+        /// What people call this device.
+        name: Option<String>,
+    },
+    /// Everything of the open shelf in one file, as bytes beside the answer.
+    Export,
+    /// Makes the own shelf of the attached export or backup, where there is none yet, and opens it.
+    Restore,
     /// The last changes, newest first.
     History {
         /// How many.
@@ -57,10 +98,26 @@ pub enum Answer {
     State(DeviceState),
     /// What was found.
     Check(CheckReport),
+    /// To be fetched.
+    Pair(Fetch),
+    /// The state after it.
+    Paired(DeviceState),
+    /// The state after it.
+    Part(DeviceState),
+    /// The state after it.
+    Moved(DeviceState),
+    /// To be fetched and listened to.
+    Live(Fetch),
+    /// The next step.
+    Step(Step),
+    /// A name for the file.
+    Export(String),
+    /// The state after it.
+    Restore(DeviceState),
     /// Changes.
     History(Vec<HistoryReport>),
     /// Conflicts.
-    Conflicts(Vec<ConflictReport>),
+    Conflicts(Vec<ConflictCard>),
     /// The state after it.
     Settle(DeviceState),
 }
@@ -74,6 +131,8 @@ pub struct DeviceState {
     pub has_demo: bool,
     /// Whether the user's own shelf is on this device.
     pub has_own: bool,
+    /// The hub that the open shelf is paired with.
+    pub hub: Option<HubKnown>,
     /// The program and its version.
     pub program: String,
 }
@@ -103,9 +162,9 @@ pub struct ShelfState {
 pub(super) fn answer(
     desk: &mut Desk,
     asked: Asked,
-    _attached: Vec<Vec<u8>>,
+    attached: Vec<Vec<u8>>,
     progress: crate::Progress<'_>,
-    _bytes: &mut Option<Vec<u8>>,
+    bytes: &mut Option<Vec<u8>>,
 ) -> Result<Answer, Fault> {
     Ok(match asked {
         Asked::Start { demo } => {
@@ -130,13 +189,51 @@ pub(super) fn answer(
         }
         Asked::State => Answer::State(state(desk)?),
         Asked::Check => Answer::Check(desk.shelf()?.check()?),
+        Asked::Pair { url, code, name } => {
+            let (fetch, body) = together::pair(desk, &url, &code, &name)?;
+            *bytes = Some(body);
+            Answer::Pair(fetch)
+        }
+        Asked::Paired { fetched } => {
+            together::paired(desk, &fetched, first(&attached))?;
+            Answer::Paired(state(desk)?)
+        }
+        Asked::Part => {
+            together::part(desk)?;
+            Answer::Part(state(desk)?)
+        }
+        Asked::Moved { url } => {
+            together::moved(desk, &url)?;
+            Answer::Moved(state(desk)?)
+        }
+        Asked::Live => Answer::Live(together::live(desk)?),
+        Asked::Step { fetched, name } => {
+            let (step, body) = together::step(desk, fetched.as_ref(), first(&attached), name)?;
+            *bytes = Some(body).filter(|body| !body.is_empty());
+            Answer::Step(step)
+        }
+        Asked::Export => {
+            let (name, file) = desk.shelf()?.export_everything()?;
+            *bytes = Some(file);
+            Answer::Export(name)
+        }
+        Asked::Restore => {
+            desk.open = None;
+            let host = desk.host.clone();
+            desk.open = Some(Shelf::unpack(first(&attached), place(desk, false), host)?);
+            Answer::Restore(state(desk)?)
+        }
         Asked::History { count } => Answer::History(desk.shelf()?.history(count)?),
-        Asked::Conflicts => Answer::Conflicts(desk.shelf()?.conflicts()?),
+        Asked::Conflicts => Answer::Conflicts(conflicts::all(desk.shelf()?)?),
         Asked::Settle { number, value } => {
             desk.shelf()?.settle(number, value)?;
             Answer::Settle(state(desk)?)
         }
     })
+}
+
+fn first(attached: &[Vec<u8>]) -> &[u8] {
+    attached.first().map_or(&[], Vec::as_slice)
 }
 
 fn place(desk: &Desk, demo: bool) -> &std::path::Path {
@@ -158,5 +255,11 @@ fn state(desk: &Desk) -> Result<DeviceState, Fault> {
             conflicts: shelf.store().conflicts()?.len(),
         }),
     };
-    Ok(DeviceState { shelf, has_demo: there(true), has_own: there(false), program: desk.host.program() })
+    Ok(DeviceState {
+        shelf,
+        has_demo: there(true),
+        has_own: there(false),
+        hub: together::hub(desk)?,
+        program: desk.host.program(),
+    })
 }

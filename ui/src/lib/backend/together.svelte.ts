@@ -1,0 +1,155 @@
+/**
+ * Together with a hub: the core says what to fetch, this fetches it. An exchange runs after a change, on the hub's news,
+ * and when the network comes back; it never stands in the way of a reading.
+ */
+
+import type { AnswerTo } from './backend';
+import { desk } from './desk.svelte';
+import type { Fetch } from './types/Fetch';
+import type { Fetched } from './types/Fetched';
+import type { SyncReport } from './types/SyncReport';
+
+/** Changes that come close together cross together. */
+const GATHER_MS = 400;
+/** How long until a hub that did not answer is called again. */
+const CALL_AGAIN_MS = 15_000;
+const NAME = 'airshelf.device-name';
+
+export type Going = 'alone' | 'together' | 'exchanging' | 'out-of-reach' | 'refused';
+
+/** Fetches what the core asks for. */
+async function carry(fetchOf: Fetch, body: Uint8Array | null): Promise<{ fetched: Fetched; body: Uint8Array }> {
+  try {
+    const response = await fetch(fetchOf.url, {
+      method: fetchOf.method,
+      headers: fetchOf.headers,
+      body: fetchOf.method === 'GET' ? null : (body as Uint8Array<ArrayBuffer> | null),
+      cache: 'no-store',
+    });
+    const came = new Uint8Array(await response.arrayBuffer());
+    const fetched = { status: response.status, content_range: response.headers.get('content-range') };
+    return { fetched, body: came };
+  } catch {
+    return { fetched: { status: null, content_range: null }, body: new Uint8Array() };
+  }
+}
+
+class Together {
+  going = $state<Going>('alone');
+  report = $state.raw<SyncReport | null>(null);
+  /** Why the last exchange broke off. */
+  failed = $state.raw<unknown>(null);
+  #wanted = false;
+  #running: Promise<void> | null = null;
+  #timer: ReturnType<typeof setTimeout> | undefined;
+  #listening: AbortController | null = null;
+  #hub: string | null = null;
+
+  /** Follows the shelf: whenever it changes, or is paired or parted. */
+  follow(): void {
+    void desk.changes;
+    const hub = desk.state?.hub?.url ?? null;
+    if (hub !== this.#hub) {
+      this.#hub = hub;
+      this.#listening?.abort();
+      this.going = hub ? 'together' : 'alone';
+      if (hub) void this.#listen(hub);
+    }
+    if (hub && desk.hold === 'here' && (desk.state?.shelf?.only_here ?? 0) > 0) this.soon();
+  }
+
+  get deviceName(): string {
+    return localStorage.getItem(NAME) ?? (/Mobi/.test(navigator.userAgent) ? 'phone' : 'browser');
+  }
+
+  set deviceName(name: string) {
+    localStorage.setItem(NAME, name);
+  }
+
+  /** Pairs with the hub at an address by the digits that it shows. */
+  async pair(url: string, code: string): Promise<void> {
+    const asked = await desk.askForBytes({ place: 'device', ask: 'pair', url, code, name: this.deviceName });
+    const { fetched, body } = await carry(asked.is, asked.bytes);
+    desk.state = await desk.ask({ place: 'device', ask: 'paired', fetched }, { attached: [body] });
+    desk.changes += 1;
+    await this.now();
+  }
+
+  async part(): Promise<void> {
+    desk.state = await desk.ask({ place: 'device', ask: 'part' });
+    desk.changes += 1;
+  }
+
+  /** An exchange a little later, with whatever else changes until then. */
+  soon(): void {
+    clearTimeout(this.#timer);
+    this.#timer = setTimeout(() => void this.now(), GATHER_MS);
+  }
+
+  /** An exchange now; one that is running goes on, and another follows it. */
+  async now(): Promise<void> {
+    this.#wanted = true;
+    this.#running ??= this.#run().finally(() => (this.#running = null));
+    await this.#running;
+  }
+
+  async #run(): Promise<void> {
+    while (this.#wanted && desk.state?.hub) {
+      this.#wanted = false;
+      this.going = 'exchanging';
+      try {
+        await this.#exchange();
+        this.failed = null;
+        this.going = 'together';
+      } catch (error) {
+        this.failed = error;
+        const code = (error as { fault?: { code: string } }).fault?.code;
+        this.going = code === undefined || code === 'unreachable' ? 'out-of-reach' : 'refused';
+        if (this.going === 'out-of-reach') {
+          clearTimeout(this.#timer);
+          this.#timer = setTimeout(() => void this.now(), CALL_AGAIN_MS);
+        }
+      }
+    }
+  }
+
+  async #exchange(): Promise<void> {
+    let fetched: Fetched | null = null;
+    let body: Uint8Array = new Uint8Array();
+    const before = this.report;
+    for (;;) {
+      const step: { is: AnswerTo<{ place: 'device'; ask: 'step'; fetched: null; name: null }>; bytes: Uint8Array | null } =
+        await desk.askForBytes(
+          { place: 'device', ask: 'step', fetched, name: this.deviceName },
+          { attached: [body] },
+        );
+      this.report = step.is.report;
+      if (!step.is.fetch) break;
+      ({ fetched, body } = await carry(step.is.fetch, step.bytes));
+    }
+    const { received = 0, photos_received = 0, thumbnails_received = 0, joined = false } = this.report ?? {};
+    if (received + photos_received + thumbnails_received > 0 || joined || before === null) await desk.refresh();
+    else desk.state = await desk.ask({ place: 'device', ask: 'state' });
+  }
+
+  /** Hears the hub's news until it is another hub's turn; a line that is lost is called again. */
+  async #listen(hub: string): Promise<void> {
+    while (this.#hub === hub) {
+      const stop = (this.#listening = new AbortController());
+      try {
+        const live = await desk.ask({ place: 'device', ask: 'live' });
+        const response = await fetch(live.url, { headers: live.headers, signal: stop.signal, cache: 'no-store' });
+        const lines = response.body?.pipeThrough(new TextDecoderStream()).getReader();
+        for (let got = await lines?.read(); got && !got.done; got = await lines?.read()) {
+          if (got.value.includes('event: changed') || got.value.includes('event:changed')) void this.now();
+        }
+      } catch {
+        // Out of reach is ordinary; what is only here is counted on the screen.
+      }
+      if (stop.signal.aborted) return;
+      await new Promise((done) => setTimeout(done, CALL_AGAIN_MS));
+    }
+  }
+}
+
+export const together = new Together();

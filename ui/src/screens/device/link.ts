@@ -1,0 +1,45 @@
+/** The link of an invitation, and the camera that reads it. */
+
+export interface Invitation {
+  readonly url: string;
+  readonly code: string;
+}
+
+/** What a link says: where the hub is and its digits. A bare address has none. */
+export function linkOf(text: string): Invitation {
+  const [address = '', said = ''] = text.trim().split('#');
+  return { url: address.replace(/\/+$/, ''), code: new URLSearchParams(said).get('pair') ?? '' };
+}
+
+interface Detector {
+  detect(of: CanvasImageSource): Promise<{ rawValue: string }[]>;
+}
+
+function detector(): Detector | null {
+  const made = (window as { BarcodeDetector?: new (of: { formats: string[] }) => Detector }).BarcodeDetector;
+  return made ? new made({ formats: ['qr_code'] }) : null;
+}
+
+/** Whether this browser reads pictures of squares by itself; else the phone's own camera opens the link. */
+export function scans(): boolean {
+  return detector() !== null && 'mediaDevices' in navigator;
+}
+
+/** Looks through the camera until it sees a link. */
+export async function scan(video: () => HTMLVideoElement | undefined, signal: AbortSignal): Promise<string> {
+  const reads = detector();
+  if (!reads) throw new Error('this browser reads no such pictures');
+  const camera = await navigator.mediaDevices.getUserMedia({ video: { facingMode: 'environment' } });
+  try {
+    while (!signal.aborted) {
+      const shown = video();
+      if (shown && shown.srcObject !== camera) shown.srcObject = camera;
+      const [seen] = shown && shown.readyState >= 2 ? await reads.detect(shown) : [];
+      if (seen && linkOf(seen.rawValue).code) return seen.rawValue;
+      await new Promise((done) => setTimeout(done, 150));
+    }
+    throw new Error('stopped');
+  } finally {
+    camera.getTracks().forEach((track) => track.stop());
+  }
+}

@@ -4,7 +4,8 @@ import type { Component } from 'svelte';
 import type { Route, Screen } from './lib/frame/route';
 
 /** A screen is given its route and draws its own `Frame`. */
-export type ScreenComponent<S extends Screen = Screen> = Component<{ route: Extract<Route, { screen: S }> }>;
+export type ScreenComponent<S extends Screen = Screen> =
+  Component<{ route: Extract<Route, { screen: S }> }> | Component<Record<string, never>>;
 
 export const SCREENS: { readonly [S in Screen]?: () => Promise<{ default: ScreenComponent<S> }> } = {
   shelf: () => import('./screens/shelf/Parts.svelte'),

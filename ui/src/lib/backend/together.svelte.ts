@@ -118,11 +118,13 @@ class Together {
     let body: Uint8Array = new Uint8Array();
     const before = this.report;
     for (;;) {
-      const step: { is: AnswerTo<{ place: 'device'; ask: 'step'; fetched: null; name: null }>; bytes: Uint8Array | null } =
-        await desk.askForBytes(
-          { place: 'device', ask: 'step', fetched, name: this.deviceName },
-          { attached: [body] },
-        );
+      const step: {
+        is: AnswerTo<{ place: 'device'; ask: 'step'; fetched: null; name: null }>;
+        bytes: Uint8Array | null;
+      } = await desk.askForBytes(
+        { place: 'device', ask: 'step', fetched, name: this.deviceName },
+        { attached: [body] },
+      );
       this.report = step.is.report;
       if (!step.is.fetch) break;
       ({ fetched, body } = await carry(step.is.fetch, step.bytes));

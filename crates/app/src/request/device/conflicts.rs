@@ -52,9 +52,10 @@ pub(super) fn all(shelf: &Shelf) -> Result<Vec<ConflictCard>, Fault> {
         }
     };
     let text = |kind: FieldKind, value: &Value| match (kind, value) {
-        (FieldKind::OneOf(codes), Value::Int(code)) => {
-            codes.iter().find(|(c, _)| c == code).map_or_else(|| code.to_string(), |(_, name)| (*name).to_owned())
-        }
+        (FieldKind::OneOf(codes), Value::Int(code)) => codes
+            .iter()
+            .find(|(c, _)| c == code)
+            .map_or_else(|| code.to_string(), |(_, name)| (*name).to_owned()),
         (FieldKind::Flag, Value::Int(flag)) => if *flag != 0 { "yes" } else { "no" }.to_owned(),
         (FieldKind::Link(kind), Value::Id(id)) => called(&records, &names, kind, *id),
         _ => in_words(value),

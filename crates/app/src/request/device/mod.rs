@@ -14,7 +14,7 @@ use uuid::Uuid;
 
 pub use conflicts::{ConflictCard, Standing};
 pub(super) use together::UnderWay;
-pub use together::{Fetch, Fetched, HubKnown, Step};
+pub use together::{Fetch, Fetched, HubKnown, SyncStep};
 
 /// A question about the device.
 #[derive(Clone, Debug, Deserialize, TS)]
@@ -109,7 +109,7 @@ pub enum Answer {
     /// To be fetched and listened to.
     Live(Fetch),
     /// The next step.
-    Step(Step),
+    Step(SyncStep),
     /// A name for the file.
     Export(String),
     /// The state after it.

@@ -34,7 +34,7 @@ pub struct Fetched {
 
 /// The next step of an exchange: something to fetch, or what came of it.
 #[derive(Clone, Debug, Serialize, TS)]
-pub struct Step {
+pub struct SyncStep {
     /// To be fetched; none when all is done.
     pub fetch: Option<Fetch>,
     /// What has come of it so far.
@@ -168,7 +168,7 @@ pub(super) fn step(
     fetched: Option<&Fetched>,
     body: &[u8],
     name: Option<String>,
-) -> Result<(Step, Vec<u8>), Fault> {
+) -> Result<(SyncStep, Vec<u8>), Fault> {
     let hub = must_know(desk)?;
     let under_way = desk.under_way.exchange.take();
     let mut exchange = match (fetched, under_way) {
@@ -184,10 +184,11 @@ pub(super) fn step(
         }
     };
     let Some(ask) = exchange.next(desk.shelf()?)? else {
-        return Ok((Step { fetch: None, report: exchange.report().clone() }, Vec::new()));
+        return Ok((SyncStep { fetch: None, report: exchange.report().clone() }, Vec::new()));
     };
     let sending = http::sending(&ask);
-    let step = Step { fetch: Some(fetch(&hub.url, &hub.key, &sending)), report: exchange.report().clone() };
+    let step =
+        SyncStep { fetch: Some(fetch(&hub.url, &hub.key, &sending)), report: exchange.report().clone() };
     desk.under_way.exchange = Some((exchange, ask));
     Ok((step, sending.body))
 }

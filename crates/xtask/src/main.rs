@@ -1,8 +1,9 @@
-//! Project chores: `cargo xtask start | screens | types | test | hub | bench | tidy`.
+//! Project chores: `cargo xtask start | screens | types | test | hub | browser | bench | tidy`.
 //!
 //! Every chore installs what it needs when it may, and otherwise prints the one command that would.
 
 mod bench;
+mod browser;
 mod hub;
 mod machine;
 mod screens;
@@ -13,11 +14,12 @@ mod tidy;
 use std::process::ExitCode;
 
 const USAGE: &str = "\
-cargo xtask start            builds the demo shelf and runs the main job on it
+cargo xtask start            builds everything and opens the screens on the demo shelf
 cargo xtask screens [--quick] the browser's module and the screens, into ui/dist
 cargo xtask types            the TypeScript types of the requests
 cargo xtask test [--long]    formatting, lints, tidy and all tests; --long adds the long simulations
 cargo xtask hub              a running hub against its own document, as the tests do it
+cargo xtask browser          the screens in a real browser, as the tests walk through them
 cargo xtask bench [--rows N] import, comparison and memory, each against a peer in the same run
 cargo xtask tidy             crate directions and file headers
 ";
@@ -35,6 +37,7 @@ fn main() -> ExitCode {
         ["test"] => test::run(false),
         ["test", "--long"] => test::run(true),
         ["hub"] => hub::run(false),
+        ["browser"] => browser::run(),
         ["bench"] => bench::run(100_000),
         ["bench", "--rows", rows] => match rows.parse() {
             Ok(rows) => bench::run(rows),

@@ -22,7 +22,12 @@ pub(crate) fn build(how: How) -> Result<(), String> {
     if how == How::Small {
         shrink()?;
     }
-    sh(npm().args(["run", "--silent", "build"]))
+    npm_run("build")
+}
+
+/// Runs one of the screens' own scripts.
+pub(crate) fn npm_run(script: &str) -> Result<(), String> {
+    sh(npm().args(["run", "--silent", script]))
 }
 
 /// Writes the TypeScript types of the requests.

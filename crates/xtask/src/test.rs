@@ -1,5 +1,6 @@
 //! `cargo xtask test`: everything that must pass before a change lands.
 
+use crate::browser;
 use crate::hub;
 use crate::machine::{cargo, need, run as sh};
 use crate::tidy;
@@ -15,5 +16,6 @@ pub(crate) fn run(long: bool) -> Result<(), String> {
         tests.env("AIRSHELF_LONG", "1");
     }
     sh(&mut tests)?;
-    hub::run(long)
+    hub::run(long)?;
+    browser::run()
 }

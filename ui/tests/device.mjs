@@ -69,7 +69,7 @@ export default async function ({ origin, ok, shot, accessible, open, invitation,
     await other.page.goto(`${origin}/#/device/restore`);
     await other.page.setInputFiles('input[type=file]', file);
     await other.page.getByRole('button', { name: 'Bring it back' }).click();
-    await other.page.getByRole('navigation').first().waitFor();
+    await other.page.getByRole('heading', { name: 'Shelf', exact: true }).waitFor();
     await other.page.goto(`${origin}/#/device`);
     await other.page.getByRole('button', { name: 'Check the shelf' }).click();
     await other.page.getByText('Everything is sound.').waitFor({ timeout: 60_000 });

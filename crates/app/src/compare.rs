@@ -29,6 +29,8 @@ pub struct Asked<'a> {
     pub engine: Option<&'a Engine>,
     /// A person's units, for the sentences.
     pub system: Option<System>,
+    /// Places and losses only.
+    pub no_pairs: bool,
 }
 
 /// Scatter of earlier evenings, by bench range.
@@ -79,6 +81,41 @@ pub fn compare(
         }
     }
     Ok(Comparison { sessions })
+}
+
+/// What the bench can see so far on one evening, from its group with most fittings, and how many assemblies that has.
+/// Earlier evenings among the records lend their scatter. None before the first assembly.
+pub(crate) fn so_far(
+    records: &Records,
+    blocked: &HashMap<Uuid, Blocked>,
+    session: Uuid,
+) -> Option<(stats::SoFar, usize)> {
+    let asked = Asked::default();
+    let mut history = History::new();
+    for evening in evenings(records, blocked) {
+        let own = evening.session.id == session;
+        let mut scatters = Vec::new();
+        let mut said: Option<(stats::SoFar, usize)> = None;
+        for group in &evening.groups {
+            let (mut question, subjects) = question(group, records, &asked);
+            if own {
+                question.history = history.get(&group.terms.range).cloned().unwrap_or_default();
+                let Ok(so_far) = stats::scatter_so_far(&question) else { continue };
+                if said.is_none_or(|(best, _)| best.fittings < so_far.fittings) {
+                    said = Some((so_far, subjects.len()));
+                }
+            } else if let Some(scatter) = stats::evening_scatter(&question) {
+                scatters.push((group.terms.range, scatter));
+            }
+        }
+        if own {
+            return said;
+        }
+        for (range, scatter) in scatters {
+            history.entry(range).or_default().push(scatter);
+        }
+    }
+    None
 }
 
 /// Student's factor of a two-sided 95 % interval.
@@ -208,10 +245,14 @@ fn group_report(
     let flow = |i: usize| answer.assemblies[i].flow_m3_s.map_or(0.0, |q| q.value);
     order.sort_by(|&i, &j| flow(j).total_cmp(&flow(i)));
     let restriction = |i: usize| item_and_part(group, answer, i);
-    let assemblies: Vec<AssemblyReport> =
-        order.iter().map(|&i| assembly_report(answer, subjects[i], i, setting, restriction(i))).collect();
+    let report = |&i: &usize| AssemblyReport {
+        runs: runs_of(group, Some(subjects[i])),
+        ..assembly_report(answer, subjects[i], i, setting, restriction(i))
+    };
+    let assemblies: Vec<AssemblyReport> = order.iter().map(report).collect();
     let scatter = answer.repeatability;
-    let pairs = if open { Vec::new() } else { pair_reports(answer, &order, &assemblies, setting) };
+    let silent = open || setting.asked.no_pairs;
+    let pairs = if silent { Vec::new() } else { pair_reports(answer, &order, &assemblies, setting) };
     let break_even = scatter.scatter.is_none().then(|| break_even(answer, &order)).flatten();
     GroupReport {
         item: group.terms.item.map(|id| setting.names.revision(id)),
@@ -227,6 +268,7 @@ fn group_report(
             flow_m3_s: baseline.flow_m3_s.value,
             low_m3_s: baseline.flow_m3_s.limits.map(|l| l.0),
             high_m3_s: baseline.flow_m3_s.limits.map(|l| l.1),
+            runs: runs_of(group, None),
         }),
         leakage: leakage(group).map(|leak| LeakageReport {
             flow_m3_s: leak.flow_m3_s,
@@ -254,6 +296,18 @@ fn group_report(
         assemblies,
         pairs,
     }
+}
+
+/// The runs that fitted a subject, in their order; a page's stated baseline has none.
+fn runs_of(group: &Comparable, subject: Option<Subject>) -> Vec<Uuid> {
+    let mut runs: Vec<Uuid> = group
+        .fittings
+        .iter()
+        .filter(|fitted| fitted.subject == subject)
+        .flat_map(|fitted| fitted.readings.iter().map(|reading| reading.run))
+        .collect();
+    runs.dedup();
+    runs
 }
 
 /// The scatter below which the largest difference on the page would be real.
@@ -364,6 +418,8 @@ fn assembly_report(
         engine_air_loss_high_percent: effect.as_ref().map(|e| 100.0 * e.air_loss_high),
         engine_same_as_warmer_low_k: effect.as_ref().map(|e| e.same_as_warmer_low_k),
         engine_same_as_warmer_high_k: effect.as_ref().map(|e| e.same_as_warmer_high_k),
+        k_limits: result.k_pa_s2_m6.and_then(|k| k.limits),
+        runs: Vec::new(),
     }
 }
 
@@ -425,7 +481,7 @@ fn pair_reports(
 }
 
 /// The assembly in words: its parts, and how it was held or what state it was in where that is not the usual.
-fn words(assembly: &AssemblyReport) -> String {
+pub(crate) fn words(assembly: &AssemblyReport) -> String {
     let mut text = assembly.parts.join(" + ");
     let held = assembly.restraint.filter(|r| *r != "fastened");
     let state = assembly.service.filter(|s| matches!(*s, "dirty" | "washed"));
@@ -453,6 +509,18 @@ fn engine_half<'a>(
     })
 }
 
+/// The curve with its 95 % interval at a dozen places from the lowest swept flow to the highest.
+fn fitted_curve(fit: &sweep::Sweep, flows: &[f64]) -> Vec<[f64; 4]> {
+    const PLACES: u32 = 12;
+    let lowest = flows.iter().copied().fold(fit.highest_flow_m3_s, f64::min);
+    let at = |i: u32| lowest + f64::from(i) / f64::from(PLACES) * (fit.highest_flow_m3_s - lowest);
+    let there = |flow: f64| {
+        let drop = fit.predict(flow, 0.95).ok()?;
+        Some([flow, drop.drop_pa, drop.confidence_pa.0, drop.confidence_pa.1])
+    };
+    (0..=PLACES).filter_map(|i| there(at(i))).collect()
+}
+
 fn session_report(
     evening: &Evening,
     groups: Vec<GroupReport>,
@@ -470,6 +538,8 @@ fn session_report(
             a_standard_error: fit.covariance.a_a.sqrt(),
             b_standard_error: fit.covariance.b_b.sqrt(),
             highest_flow_m3_s: fit.highest_flow_m3_s,
+            fitted: fitted_curve(&fit, &flows),
+            measured: swept.points.clone(),
         })
     });
     let runs: HashMap<Uuid, _> = match evening.left_out.is_empty() {

@@ -7,8 +7,9 @@ use crate::report::{AssemblyReport, GroupReport, SessionReport};
 use crate::sentences;
 use airshelf_catalog::{Bench, BenchRange, Meter, Purpose, Quantity, Reading, Records, Run, Session, Uuid};
 use airshelf_flow::air::Air;
+use airshelf_flow::FlowError;
 use airshelf_flow::reduce::{
-    FixtureLeakage, Indicated, MeterKind, Reading as Reduced, ReadingUncertainty, reduce,
+    FixtureLeakage, Indicated, MeterKind, Reading as Reduced, ReadingUncertainty, ReducedReading, reduce,
 };
 use airshelf_units::System;
 use serde::Serialize;
@@ -90,6 +91,18 @@ pub fn explain(
         names.assembly(found.run.assembly)
     );
     Ok(Explanation { run, what, from: place(records, found.run), steps, cautions })
+}
+
+/// A reading of a run brought to its set pressure, as [`explain`] shows it; none without flow or test pressure.
+pub(crate) fn reduced(
+    records: &Records,
+    run: &Run,
+    reading: &Reading,
+    blocked: &HashMap<Uuid, Blocked>,
+) -> Option<Result<ReducedReading, FlowError>> {
+    let session = records.sessions.iter().find(|s| Some(s.id) == run.session)?;
+    let found = on_bench(records, run, session, blocked);
+    Some(reduce(&reduction(records, &found, reading, reading.flow.as_ref()?)?))
 }
 
 /// The steps from what the meter showed.
@@ -175,12 +188,21 @@ fn find<'a>(
         .iter()
         .find(|s| Some(s.id) == run.session)
         .ok_or_else(|| missing("this run's session"))?;
+    Ok(on_bench(records, run, session, blocked))
+}
+
+fn on_bench<'a>(
+    records: &'a Records,
+    run: &'a Run,
+    session: &'a Session,
+    blocked: &'a HashMap<Uuid, Blocked>,
+) -> Found<'a> {
     let range = run.range.or(session.range).and_then(|id| records.bench_ranges.iter().find(|r| r.id == id));
     let bench = range
         .and_then(|r| r.bench)
         .or(session.bench)
         .and_then(|id| records.benches.iter().find(|b| b.id == id));
-    Ok(Found { blocked, run, session, range, bench })
+    Found { blocked, run, session, range, bench }
 }
 
 fn reduction(records: &Records, found: &Found, reading: &Reading, flow: &Quantity) -> Option<Reduced> {
@@ -277,6 +299,13 @@ fn comparison(found: &Found, session: &SessionReport, steps: &mut Vec<Step>) {
             return;
         }
     }
+}
+
+/// What the comparison made of all runs of an assembly.
+pub(crate) fn of_assembly(group: &GroupReport, report: &AssemblyReport) -> Vec<Step> {
+    let mut steps = Vec::new();
+    compared(group, report, &mut steps);
+    steps
 }
 
 fn compared(group: &GroupReport, report: &AssemblyReport, steps: &mut Vec<Step>) {

@@ -70,6 +70,9 @@ pub struct BaselineReport {
     pub low_m3_s: Option<f64>,
     /// High end.
     pub high_m3_s: Option<f64>,
+    /// The runs behind it.
+    #[serde(skip)]
+    pub runs: Vec<Uuid>,
 }
 
 /// Fixture leakage as it was read; it is carried to the pressure of each reading.
@@ -147,6 +150,12 @@ pub struct AssemblyReport {
     pub engine_same_as_warmer_low_k: Option<f64>,
     /// To.
     pub engine_same_as_warmer_high_k: Option<f64>,
+    /// The 95 % interval of `k`.
+    #[serde(skip)]
+    pub k_limits: Option<(f64, f64)>,
+    /// The runs behind it.
+    #[serde(skip)]
+    pub runs: Vec<Uuid>,
 }
 
 /// Two assemblies of a group.
@@ -195,6 +204,12 @@ pub struct SweepReport {
     pub b_standard_error: f64,
     /// Highest swept flow.
     pub highest_flow_m3_s: f64,
+    /// Flow and drop of each point.
+    #[serde(skip)]
+    pub measured: Vec<(f64, f64)>,
+    /// The fitted curve with its 95 % interval: flow, drop, low end, high end.
+    #[serde(skip)]
+    pub fitted: Vec<[f64; 4]>,
 }
 
 /// A run that was left out.

@@ -182,7 +182,7 @@ impl Shelf {
         let records = self.records()?;
         let faults = audit(&records, &AuditScope { tables: None, limits: self.limits() });
         let asked =
-            Asked { sessions: sessions.as_deref(), dont_care, engine: engine.as_ref(), system: Some(system) };
+            Asked { sessions: sessions.as_deref(), dont_care, engine: engine.as_ref(), system: Some(system), no_pairs: false };
         compare::compare(&records, &blocked(&faults), &asked)
     }
 
@@ -254,7 +254,7 @@ impl Shelf {
 }
 
 /// The sessions, their runs with what was guessed of them, and the parts that the runs use.
-fn belonging(records: &Records, names: &Names, sessions: &HashSet<Uuid>) -> HashSet<Uuid> {
+pub(crate) fn belonging(records: &Records, names: &Names, sessions: &HashSet<Uuid>) -> HashSet<Uuid> {
     let mut ids = sessions.clone();
     let mut parts: HashSet<Uuid> = HashSet::new();
     let of_these = |session: Option<Uuid>| session.is_some_and(|s| sessions.contains(&s));

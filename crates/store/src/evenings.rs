@@ -11,6 +11,11 @@ use airshelf_catalog::{Entity, Records};
 use std::collections::BTreeSet;
 use uuid::Uuid;
 
+fn layers(assembly: &Assembly) -> Vec<Uuid> {
+    let layers = assembly.layers.as_deref().and_then(unpack_layers).unwrap_or_default();
+    layers.into_iter().map(|layer| layer.revision).collect()
+}
+
 impl Store {
     /// Reads sessions with their runs, readings, claims and predictions, the assemblies and parts that these name with
     /// their dimensions, and every bench and range. A session that is not there adds nothing.
@@ -42,19 +47,42 @@ impl Store {
         for assembly in assemblies {
             self.gather::<Assembly>(&uuids, &hidden, assembly, "WHERE id = ?1", &mut records)?;
         }
-        let layers = records.assemblies.iter().filter_map(|a| unpack_layers(a.layers.as_deref()?));
-        let mut revisions: BTreeSet<Uuid> = layers.flatten().map(|layer| layer.revision).collect();
+        let mut revisions: BTreeSet<Uuid> = records.assemblies.iter().flat_map(layers).collect();
         revisions.extend(records.runs.iter().flat_map(|run| [run.item, run.stud]).flatten());
         revisions.extend(records.sessions.iter().filter_map(|session| session.item));
-        for revision in &revisions {
-            self.gather::<Revision>(&uuids, &hidden, *revision, "WHERE id = ?1", &mut records)?;
-            self.gather::<Measurement>(&uuids, &hidden, *revision, "WHERE revision = ?1", &mut records)?;
-        }
-        let parts: BTreeSet<Uuid> = records.revisions.iter().filter_map(|revision| revision.part).collect();
-        for part in parts {
-            self.gather::<Part>(&uuids, &hidden, part, "WHERE id = ?1", &mut records)?;
-        }
+        self.parts_of(&uuids, &hidden, &revisions, &mut records)?;
         Ok(records)
+    }
+
+    /// Adds an assembly that is not kept yet, with its parts, to records that lack it.
+    ///
+    /// # Errors
+    /// [`StoreError`] if the file is busy or damaged.
+    pub fn take_in(&self, records: &mut Records, assembly: Assembly) -> Result<(), StoreError> {
+        let revisions: BTreeSet<Uuid> = layers(&assembly).into_iter().collect();
+        records.assemblies.push(assembly);
+        self.parts_of(&Uuids::one_by_one(&self.conn), &self.hidden()?, &revisions, records)
+    }
+
+    fn parts_of(
+        &self,
+        uuids: &Uuids<'_>,
+        hidden: &Hidden,
+        revisions: &BTreeSet<Uuid>,
+        records: &mut Records,
+    ) -> Result<(), StoreError> {
+        let held: BTreeSet<Uuid> = records.revisions.iter().map(|revision| revision.id).collect();
+        let before = records.revisions.len();
+        for revision in revisions.difference(&held) {
+            self.gather::<Revision>(uuids, hidden, *revision, "WHERE id = ?1", records)?;
+            self.gather::<Measurement>(uuids, hidden, *revision, "WHERE revision = ?1", records)?;
+        }
+        let mut parts: BTreeSet<Uuid> = records.revisions[before..].iter().filter_map(|r| r.part).collect();
+        parts.retain(|part| records.parts.iter().all(|held| held.id != *part));
+        for part in parts {
+            self.gather::<Part>(uuids, hidden, part, "WHERE id = ?1", records)?;
+        }
+        Ok(())
     }
 
     fn gather<E: Entity + Gather>(

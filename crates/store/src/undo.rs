@@ -37,13 +37,7 @@ impl Writer<'_> {
         let entry = self.store.transaction(id)?;
         let mut undone = Undone::default();
         if !entry.head.imports.is_empty() {
-            for file in &entry.head.imports {
-                let (kind, field) = (EntityKind::ImportFile, number_of::<ImportFile>("undone"));
-                self.set(kind, *file, field, Value::Int(1), false)?;
-                undone.done += 1;
-            }
-            self.undo_completions(&entry.head.imports, &mut undone)?;
-            return Ok(undone);
+            return self.take_back(&entry.head.imports);
         }
         let missing = StoreError::NoSuchTransaction { device: id.device, number: id.number };
         let place = log::find(&self.store.conn, id.device, id.number)?.ok_or(missing)?;
@@ -67,6 +61,21 @@ impl Writer<'_> {
                 undone.left.push((kind, change.row));
             }
         }
+        Ok(undone)
+    }
+
+    /// Takes imports back by one change on each file, with what they completed of rows that were there before.
+    ///
+    /// # Errors
+    /// A damaged or busy file.
+    pub fn take_back(&mut self, files: &[Uuid]) -> Result<Undone, StoreError> {
+        let mut undone = Undone::default();
+        for file in files {
+            let (kind, field) = (EntityKind::ImportFile, number_of::<ImportFile>("undone"));
+            self.set(kind, *file, field, Value::Int(1), false)?;
+            undone.done += 1;
+        }
+        self.undo_completions(files, &mut undone)?;
         Ok(undone)
     }
 

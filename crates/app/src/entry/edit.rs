@@ -27,6 +27,12 @@ pub struct Changed {
     pub rows: usize,
 }
 
+impl Changed {
+    pub(crate) fn of(outcome: airshelf_store::Outcome<Uuid>) -> Self {
+        changed(outcome.value, outcome.transaction, outcome.changed.len())
+    }
+}
+
 /// Runs the expression with `$entity` as the type of that kind.
 macro_rules! of_kind {
     ($kind:expr, $entity:ident => $run:expr) => {

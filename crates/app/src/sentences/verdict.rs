@@ -128,7 +128,7 @@ pub fn pair(pair: &Pair, system: System) -> String {
     text
 }
 
-fn percent(value: f64) -> String {
+pub(super) fn percent(value: f64) -> String {
     let value = value.abs();
     format!(
         "{} %",

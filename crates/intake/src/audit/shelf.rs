@@ -176,6 +176,12 @@ impl<'a> Row<'a> {
     pub fn clock_min(&self) -> Option<i64> {
         minutes(self.reading?.clock.as_deref()?)
     }
+    /// Whether both clocks show the same, to the second where both were written so; none where one is missing.
+    pub fn same_clock(&self, other: &Row) -> Option<bool> {
+        let second = |row: &Row| row.reading?.clock.as_deref()?.split(':').nth(2)?.trim().parse::<i64>().ok();
+        let minute = self.clock_min()? == other.clock_min()?;
+        Some(minute && second(self).zip(second(other)).is_none_or(|(a, b)| a == b))
+    }
     pub fn loss(&self) -> Option<&'a Quantity> {
         self.claim?.stated_loss.as_ref()
     }

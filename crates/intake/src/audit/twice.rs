@@ -147,10 +147,7 @@ fn alike(shelf: &Shelf, a: &Row, b: &Row) -> bool {
     }
     let (Some(fa), Some(fb)) = (a.flow_m3_s(), b.flow_m3_s()) else { return false };
     let pressure = |r: &Row| r.actual().map(|q| q.si);
-    let clocks = match (a.clock_min(), b.clock_min()) {
-        (Some(x), Some(y)) => x == y,
-        _ => true,
-    };
+    let clocks = a.same_clock(b).unwrap_or(true);
     let exact = same(Some(fa), Some(fb))
         && (same(pressure(a), pressure(b)) || pressure(a).is_none() || pressure(b).is_none());
     let nearly = (fa / fb - 1.0).abs() < NEARLY
@@ -251,8 +248,8 @@ fn copied(a: &Row, b: &Row) -> Option<bool> {
     let digits = same(a.flow_m3_s(), b.flow_m3_s());
     let pressures = |r: &Row| r.actual().map(|q| q.si);
     let read_twice = pressures(a).is_some() && same(pressures(a), pressures(b));
-    match (a.clock_min(), b.clock_min()) {
-        (Some(x), Some(y)) if x == y && (a.set.map(|q| q.si) == b.set.map(|q| q.si)) => Some(true),
+    match a.same_clock(b) {
+        Some(true) if (a.set.map(|q| q.si) == b.set.map(|q| q.si)) => Some(true),
         // Two bare readings alike are no wonder on a coarse meter; the same digits of an assembly with its pressure are.
         _ if digits && read_twice && b.run.assembly.is_some() => Some(false),
         _ => None,

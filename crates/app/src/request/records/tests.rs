@@ -1,0 +1,175 @@
+//! Sheets before they are kept, what is kept of them, and what a person decides about their faults.
+
+use super::*;
+use crate::code::Code;
+use airshelf_store::native::Native;
+use std::sync::Arc;
+
+fn begun(demo: bool) -> (tempfile::TempDir, Shelf) {
+    let folder = tempfile::tempdir().unwrap();
+    let host = Arc::new(Native::new(folder.path().join("config")));
+    let dir = folder.path().join("shelf");
+    let shelf = match demo {
+        false => Shelf::create(&dir, host).unwrap(),
+        true => {
+            Shelf::make_demo(&dir, host.clone(), &mut |_, _, _| true).unwrap();
+            Shelf::open(&dir, host).unwrap()
+        }
+    };
+    (folder, shelf)
+}
+
+/// One reading above the range that the page states, one date that is none.
+const SHEET: &str = "\
+session;Loop night\nrange;300 CFM\n\
+run;date;purpose;baseline of;filter;lid;set pressure (inH2O);actual pressure (inH2O);flow (CFM);restraint\n\
+1;2024-05-18;baseline;bare;;;20;20.0;251.4;\n\
+2;2024-05-18;test;;PF-1;LD-1;20;20.0;2463;fastened\n\
+3;2024-05-18;test;;PF-1;LD-1;20;20.0;246.1;fastened\n\
+4;2024-05-18;baseline;bare;;;20;20.0;251.6;\n";
+
+fn file(name: &str, text: &str) -> FileIn {
+    FileIn { path: name.into(), bytes: text.as_bytes().to_vec() }
+}
+
+fn faults_of(shelf: &Shelf, severity: Option<&str>) -> FaultList {
+    faults::list(shelf, None, &faults::Wanted { severity, rule: None, from: 0, count: 1000 }).unwrap()
+}
+
+#[test]
+fn a_dry_run_shows_each_cell_beside_its_reading_and_keeps_nothing() {
+    let (_folder, mut shelf) = begun(false);
+    let mut told = Vec::new();
+    let said = sheet::dry_run(&mut shelf, vec![file("loop.csv", SHEET)], &mut |what, _, _| {
+        told.push(what.to_owned());
+        true
+    })
+    .unwrap();
+    assert!(told.contains(&"reading".to_owned()) && told.contains(&"auditing".to_owned()));
+    let table = &said.files[0].tables[0];
+    assert_eq!(table.rows.len(), 4);
+    let at = table.columns.iter().position(|c| c.header.starts_with("flow")).unwrap();
+    assert_eq!(table.columns[at].sure, "sure");
+    let row = &table.rows[1];
+    assert_eq!(row.cells[at].raw, "2463");
+    assert!(row.cells[at].read.as_ref().unwrap().text.ends_with("CFM"));
+    assert!(!row.faults.is_empty() && row.cells[at].faulty, "{:?}", said.files[0].faults);
+    assert!(table.rows[2].cells[at].read.as_ref().unwrap().other.as_ref().unwrap().ends_with("L/s"));
+    assert!(shelf.is_empty().unwrap());
+}
+
+#[test]
+fn a_dry_run_that_is_stopped_says_so() {
+    let (_folder, mut shelf) = begun(false);
+    let fault = sheet::dry_run(&mut shelf, vec![file("loop.csv", SHEET)], &mut |_, _, _| false).unwrap_err();
+    assert_eq!(fault.code, Code::Stopped);
+}
+
+#[test]
+fn further_rows_are_read_by_page() {
+    let (_folder, mut shelf) = begun(false);
+    let more = sheet::rows(&mut shelf, &file("loop.csv", SHEET), 0, 2, 1).unwrap();
+    assert_eq!((more.total, more.rows.len(), more.rows[0].row), (4, 1, 6));
+}
+
+#[test]
+fn a_file_that_cannot_be_read_says_why_and_the_others_are_shown() {
+    let (_folder, mut shelf) = begun(false);
+    let files = vec![file("notes.csv", "only words here\n"), file("loop.csv", SHEET)];
+    let said = sheet::dry_run(&mut shelf, files, &mut |_, _, _| true).unwrap();
+    assert!(said.files[0].error.is_some() && said.files[1].error.is_none());
+    assert!(said.said.contains("could not be read"), "{}", said.said);
+}
+
+#[test]
+fn what_was_kept_is_listed_and_can_be_taken_back_and_brought_back() {
+    let (_folder, mut shelf) = begun(false);
+    files::keep(&mut shelf, vec![file("loop.csv", SHEET)], &mut |_, _, _| true).unwrap();
+    let listed = files::list(&shelf).unwrap().files;
+    assert_eq!((listed.len(), listed[0].name.as_str(), listed[0].taken_back), (1, "loop.csv", false));
+    assert!(listed[0].tables[0].contains("rows 4 to 7"), "{:?}", listed[0].tables);
+    let runs = |shelf: &Shelf| shelf.records().unwrap().runs.len();
+    assert_eq!(runs(&shelf), 4);
+    let change = files::take_back(&mut shelf, listed[0].id).unwrap().change.unwrap();
+    assert_eq!(runs(&shelf), 0);
+    assert!(files::list(&shelf).unwrap().files[0].taken_back);
+    assert!(files::take_back(&mut shelf, listed[0].id).is_err());
+    shelf.undo(change).unwrap();
+    assert_eq!(runs(&shelf), 4);
+}
+
+#[test]
+fn a_fault_that_is_let_stand_is_gone_until_that_is_undone() {
+    let (_folder, mut shelf) = begun(false);
+    files::keep(&mut shelf, vec![file("loop.csv", SHEET)], &mut |_, _, _| true).unwrap();
+    let before = faults_of(&shelf, None);
+    let first = before.faults[0].clone();
+    assert!(mend::let_stand(&mut shelf, first.subject, &first.rule, " ").is_err(), "without a reason");
+    let done = mend::let_stand(&mut shelf, first.subject, &first.rule, "read twice, it is so").unwrap();
+    let still =
+        |list: &FaultList| list.faults.iter().any(|f| (f.subject, &f.rule) == (first.subject, &first.rule));
+    assert!(!still(&faults_of(&shelf, None)));
+    shelf.undo(done.change.unwrap()).unwrap();
+    assert!(still(&faults_of(&shelf, None)));
+}
+
+#[test]
+fn an_accepted_repair_strikes_the_reading_and_puts_another_in_its_place() {
+    let (_folder, mut shelf) = begun(false);
+    files::keep(&mut shelf, vec![file("loop.csv", SHEET)], &mut |_, _, _| true).unwrap();
+    let list = faults_of(&shelf, Some("block"));
+    let fault = list.faults.iter().find(|f| f.rule == "over-range").expect("2463 CFM on a 300 CFM range");
+    assert!(fault.choices[0].text.contains("246 CFM"), "{:?}", fault.choices);
+    mend::repair(&mut shelf, fault.subject, &fault.rule, 0).unwrap();
+    let records = shelf.records().unwrap();
+    let readings: Vec<_> = records.readings.iter().filter(|r| r.run == Some(fault.subject)).collect();
+    let struck = readings.iter().find(|r| r.struck.is_some()).unwrap();
+    let mended = readings.iter().find(|r| r.struck.is_none()).unwrap();
+    assert_eq!(mended.repairs, Some(struck.id));
+    assert_eq!(struck.flow.as_ref().unwrap().raw(), Some("2463"));
+    assert_eq!(mended.flow.as_ref().unwrap().raw(), Some("246"));
+    assert!(faults_of(&shelf, Some("block")).faults.iter().all(|f| f.rule != "over-range"));
+}
+
+#[test]
+fn the_audit_counts_by_severity_and_rule_whatever_is_shown() {
+    let (_folder, mut shelf) = begun(true);
+    let names = files::notebook(&shelf, None, &mut None).unwrap();
+    assert_eq!(names.len(), 6);
+    let mut notebook = Vec::new();
+    for (at, name) in names.iter().enumerate() {
+        let mut bytes = None;
+        files::notebook(&shelf, Some(at), &mut bytes).unwrap();
+        notebook.push(FileIn { path: name.clone(), bytes: bytes.unwrap() });
+    }
+    files::keep(&mut shelf, notebook, &mut |_, _, _| true).unwrap();
+    let all = faults_of(&shelf, None);
+    assert_eq!(all.total, all.blocks + all.warns + all.informs);
+    assert!(all.faults.windows(2).all(|two| two[0].severity >= two[1].severity));
+    let blocking = faults_of(&shelf, Some("block"));
+    assert_eq!((blocking.total, blocking.warns), (all.blocks, all.warns));
+    assert_eq!(blocking.rules.iter().map(|rule| rule.count).sum::<usize>(), all.blocks);
+    assert!(all.faults.iter().all(|fault| !fault.place.is_empty() && fault.why.contains(' ')));
+}
+
+#[test]
+fn a_shelf_of_ones_own_has_no_notebook() {
+    let (_folder, shelf) = begun(false);
+    assert!(files::notebook(&shelf, None, &mut None).unwrap().is_empty());
+}
+
+#[test]
+fn what_could_not_be_taken_is_listed_with_its_place_and_can_be_put_away() {
+    let (_folder, mut shelf) = begun(false);
+    let text = SHEET.replace("3;2024-05-18", "3;the day after").replace(";246.1;", ";about the same;");
+    files::keep(&mut shelf, vec![file("loop.csv", &text)], &mut |_, _, _| true).unwrap();
+    let list = aside::list(&shelf, 0, 10).unwrap();
+    assert!(list.total > 0, "a flow in words cannot be taken");
+    let row = &list.rows[0];
+    assert!(row.place.starts_with("loop.csv, row 6"), "{}", row.place);
+    assert!(!row.reason.is_empty());
+    let done = aside::dismiss(&mut shelf, row.id).unwrap();
+    assert_eq!(aside::list(&shelf, 0, 10).unwrap().total, list.total - 1);
+    shelf.undo(done.change.unwrap()).unwrap();
+    assert_eq!(aside::list(&shelf, 0, 10).unwrap().total, list.total);
+}

@@ -183,6 +183,10 @@ fn cannot_be(found: &Found, book: &Book<'_>, at: usize, field: Field) -> bool {
         }
         Field::Date | Field::Arrived | Field::Revised | Field::Written if unsure => share(&day) < 0.2,
         Field::Clock => share(&|t| t.contains(|c: char| c.is_ascii_digit())) < 0.3,
+        // Numbers are no words for these, whatever the header.
+        Field::Service | Field::Direction if share(&numeric) > 0.8 => {
+            texts.len() > 2 && share(&|t| service(&out(t)).is_some() || direction(&out(t)).is_some()) == 0.0
+        }
         Field::Purpose if unsure => share(&|t| purpose(&out(t)).is_some()) == 0.0,
         Field::Restraint if unsure => share(&|t| restraint(&out(t)).is_some() || numeric(t)) == 0.0,
         Field::Service if unsure => share(&|t| service(&out(t)).is_some()) == 0.0,

@@ -134,7 +134,13 @@ pub(crate) fn figures(text: &str, decimal: Option<Decimal>) -> Vec<Figure<'_>> {
         let whole = ends.iter().rev().find_map(|&end| {
             let raw = rest[..end].trim().trim_end_matches(['.', ',', ':', '"'].as_slice());
             let raw = if rest[..end].trim().ends_with('"') { rest[..end].trim() } else { raw };
-            read_any(raw, decimal).ok().map(|read| (end, raw, read))
+            // `1 002,5 hPa`: a space between thousands.
+            let spaced = || {
+                let joined = super::cells::grouped(raw).filter(|j| j.contains(' '))?;
+                let pressure = |read: &Read| read.unit.dimension() == Dimension::Pressure;
+                read_any(&joined, decimal).ok().filter(|r| pressure(r) || joined.contains(['.', ',']))
+            };
+            read_any(raw, decimal).ok().or_else(spaced).map(|read| (end, raw, read))
         });
         match whole {
             Some((end, raw, read)) => {
@@ -172,7 +178,7 @@ fn stop_of(text: &str) -> usize {
         .find(|&(at, c)| match c {
             ';' | '(' | ')' | '|' | '\n' => true,
             ',' => !bytes.get(at + 1).is_some_and(u8::is_ascii_digit),
-            '-' | '–' | '—' => parted(text, at, c),
+            '-' | '–' | '—' | '/' => parted(text, at, c),
             '.' => sentence_ends(text, at),
             _ => false,
         })
@@ -210,7 +216,7 @@ fn clause(text: &str, at: usize) -> (usize, usize) {
         .find(|&(i, c)| match c {
             ';' | '|' => true,
             ',' => !text.as_bytes().get(i + 1).is_some_and(u8::is_ascii_digit),
-            '-' | '–' | '—' => parted(text, i, c),
+            '-' | '–' | '—' | '/' => parted(text, i, c),
             '.' => sentence_ends(text, i),
             _ => false,
         })
@@ -1043,7 +1049,8 @@ fn meaning(
 }
 
 /// What people call the carburetor with nothing on it.
-const BARE: [&str; 11] = [
+const BARE: [&str; 12] = [
+    "the bare",
     "carb only",
     "carburetor only",
     "bare carb",

@@ -79,6 +79,15 @@ const PURPOSES: &[(Purpose, &[&str])] = &[
             "papillon ferme",
             "mariposa cerrada",
             "closed blades",
+            "plates closed",
+            "plates shut",
+            "valves shut",
+            "valves closed",
+            "idle leak",
+            "past the blades",
+            "past the butterflies",
+            "shut butterflies",
+            "closed butterflies",
         ],
     ),
     (
@@ -117,6 +126,14 @@ const PURPOSES: &[(Purpose, &[&str])] = &[
             "fugas",
             "estanqueidad",
             "plate over",
+            "tape over the hole",
+            "hole covered",
+            "hole taped",
+            "leaks",
+            "dead plate",
+            "blind flange",
+            "covered over",
+            "blank flange",
             "sealed",
         ],
     ),
@@ -137,9 +154,18 @@ const PURPOSES: &[(Purpose, &[&str])] = &[
             "prüfblende",
             "master plate",
             "plate check",
+            "known hole",
+            "reference orifice",
+            "master orifice",
+            "test hole",
+            "gauge plate",
+            "checking plate",
         ],
     ),
-    (Purpose::Sweep, &["sweep", "pressure sweep", "swept", "curve", "step"]),
+    (
+        Purpose::Sweep,
+        &["sweep", "pressure sweep", "swept", "curve", "step", "steps", "stepped", "ladder", "sweeping"],
+    ),
     (
         Purpose::Baseline,
         &[
@@ -169,6 +195,14 @@ const PURPOSES: &[(Purpose, &[&str])] = &[
             "no filter",
             "nothing fitted",
             "without cleaner",
+            "without lid",
+            "without the lid",
+            "carby alone",
+            "carby only",
+            "on its own",
+            "by itself",
+            "just the carb",
+            "just the carby",
             "without air cleaner",
             "no cleaner",
             "no air cleaner",
@@ -247,8 +281,33 @@ const WHOLE_PURPOSES: &[(Purpose, &[&str])] = &[
     (Purpose::ClosedThrottleLeakage, &["shut", "closed", "throttle", "throttles", "flap", "ctl"]),
     (Purpose::FixtureLeakage, &["tight", "blind", "leck", "cap", "lk"]),
     (Purpose::CheckPlate, &["orifice", "cal", "blende", "cp"]),
-    (Purpose::Baseline, &["base", "b", "carb", "open", "control", "leer", "nu", "empty", "nothing", "datum"]),
-    (Purpose::Test, &["flow", "measured", "measure", "reading", "m", "lauf", "parts", "full", "with parts"]),
+    (
+        Purpose::Baseline,
+        &[
+            "base", "b", "carb", "open", "control", "leer", "nu", "empty", "nothing", "datum", "without",
+            "stripped", "alone",
+        ],
+    ),
+    (
+        Purpose::Test,
+        &[
+            "flow",
+            "measured",
+            "measure",
+            "reading",
+            "m",
+            "lauf",
+            "parts",
+            "full",
+            "with parts",
+            "go",
+            "all on",
+            "full house",
+            "dressed",
+            "covered",
+            "closed up",
+        ],
+    ),
 ];
 
 /// Reads a purpose.
@@ -260,6 +319,10 @@ pub(crate) fn purpose(text: &str) -> Option<Purpose> {
 }
 
 const SERVICES: &[(Service, &[&str])] = &[
+    (
+        Service::Dirty,
+        &["not clean", "unwashed", "not washed", "needs a wash", "needs washing", "to be washed"],
+    ),
     (
         Service::Washed,
         &[
@@ -281,6 +344,15 @@ const SERVICES: &[(Service, &[&str])] = &[
             "lavado",
             "limpio",
             "degreased",
+            "hosed",
+            "hosed out",
+            "shampooed",
+            "scrubbed",
+            "soaped",
+            "knocked out",
+            "shaken out",
+            "tapped out",
+            "brushed out",
         ],
     ),
     (
@@ -298,6 +370,9 @@ const SERVICES: &[(Service, &[&str])] = &[
             "o",
             "oily",
             "tacky",
+            "sticky",
+            "greased",
+            "soaked",
             "geölt",
             "mit öl",
             "huilé",
@@ -326,6 +401,13 @@ const SERVICES: &[(Service, &[&str])] = &[
             "after a season",
             "one season",
             "muddy",
+            "filthy",
+            "grubby",
+            "caked",
+            "off the car",
+            "off the truck",
+            "as it came off",
+            "off the engine",
             "schmutzig",
             "gebraucht",
             "alt",
@@ -351,6 +433,14 @@ const SERVICES: &[(Service, &[&str])] = &[
             "out of box",
             "newly bought",
             "never used",
+            "never run",
+            "from the box",
+            "just unwrapped",
+            "unwrapped",
+            "from the packet",
+            "boxed",
+            "first use",
+            "unopened",
             "not used yet",
             "unworn",
             "neu",
@@ -433,6 +523,8 @@ const DIRECTIONS: &[(Direction, &[&str])] = &[
             "blown through",
             "blow through",
             "e",
+            "pushing",
+            "wrong way",
             "blasen",
             "soufflage",
             "escape",
@@ -460,6 +552,9 @@ const DIRECTIONS: &[(Direction, &[&str])] = &[
             "sucked",
             "sucked in",
             "i",
+            "inwards",
+            "right way",
+            "pulling",
             "saugen",
             "ansaugen",
             "aspiration",
@@ -647,6 +742,8 @@ pub(crate) fn no_part(text: &str) -> bool {
                 | "nothing"
                 | "not used"
                 | "not fitted"
+                | "left off"
+                | "taken off"
                 | "no filter"
                 | "no lid"
                 | "no spacer"
@@ -862,6 +959,38 @@ mod tests {
         assert_eq!(service("geölt"), Some(Service::Oiled));
         assert_eq!(service("as new"), Some(Service::New));
         assert_eq!(service("re-oiled"), Some(Service::Oiled));
+    }
+
+    #[test]
+    fn other_people_have_other_words() {
+        for (text, meant) in [
+            ("just the carb", Purpose::Baseline),
+            ("without lid or filter", Purpose::Baseline),
+            ("stripped", Purpose::Baseline),
+            ("dressed", Purpose::Test),
+            ("cleaner on", Purpose::Test),
+            ("shut butterflies", Purpose::ClosedThrottleLeakage),
+            ("past the blades", Purpose::ClosedThrottleLeakage),
+            ("dead plate", Purpose::FixtureLeakage),
+            ("hole taped", Purpose::FixtureLeakage),
+            ("reference orifice", Purpose::CheckPlate),
+            ("ladder", Purpose::Sweep),
+        ] {
+            assert_eq!(purpose(text), Some(meant), "{text}");
+        }
+        for (text, state) in [
+            ("straight from the box", Service::New),
+            ("never run", Service::New),
+            ("needs a wash", Service::Dirty),
+            ("not clean", Service::Dirty),
+            ("off the truck", Service::Dirty),
+            ("hosed out", Service::Washed),
+            ("sticky", Service::Oiled),
+            ("washed Monday", Service::Washed),
+        ] {
+            assert_eq!(service(text), Some(state), "{text}");
+        }
+        assert_eq!(direction("wrong way"), Some(Direction::Exhaust));
     }
 
     #[test]

@@ -6,19 +6,19 @@
 use crate::conflicts::{Conflict, conflicts_of};
 use crate::connection;
 use crate::error::StoreError;
-use crate::local::{Place, uuid_of};
+use crate::local::{self, Place, uuid_of};
 use crate::log;
 use crate::shelf::Store;
 use crate::tables::Tables;
 use airshelf_catalog::EntityKind;
 use airshelf_catalog::change::Stamp;
 use airshelf_catalog::change::branch::begins_at;
-use airshelf_catalog::change::cbor::{Envelope, read_changes};
+use airshelf_catalog::change::cbor::{Base, Envelope, read_changes};
 use rusqlite::Connection;
 use std::collections::BTreeMap;
 use uuid::Uuid;
 
-/// A transaction as it travels; see [`airshelf_catalog::change::cbor`].
+/// A transaction as it travels, or what others go on from; see [`airshelf_catalog::change::cbor`].
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Encoded(pub Vec<u8>);
 
@@ -39,6 +39,9 @@ impl Encoded {
     pub fn last_of_each(transactions: &[Encoded]) -> Result<BTreeMap<Uuid, u64>, StoreError> {
         let mut last = BTreeMap::new();
         for encoded in transactions {
+            if Base::unpack(&encoded.0).is_some() {
+                continue;
+            }
             let envelope = Envelope::unpack(&encoded.0)?;
             let number = last.entry(envelope.stamp.device).or_insert(0);
             *number = envelope.number.max(*number);
@@ -145,7 +148,8 @@ impl Store {
     }
 
     /// Gives transactions that the other store lacks, in the order of their stamps, about `budget_bytes` of them but at
-    /// least one. Of a device of which it holds other ones none are given, until that fork is settled.
+    /// least one, after what they go on from. Of a device of which it holds other ones none are given, until that fork is
+    /// settled.
     ///
     /// # Errors
     /// A damaged or busy file.
@@ -177,6 +181,7 @@ impl Store {
         }
         missing.sort_unstable();
         let (mut out, mut bytes) = (Vec::new(), 0);
+        let mut bases = BTreeMap::new();
         for (stamp, txn, number) in missing {
             let mut read = self.conn.prepare_cached("SELECT head, body FROM txn WHERE id = ?1")?;
             let mut rows = read.query([txn])?;
@@ -189,15 +194,19 @@ impl Store {
                 break;
             }
             out.push(Encoded(packed));
+            if let Some(HeldUntil { number, chain }) = theirs.devices.get(&stamp.device) {
+                bases.insert(stamp.device, Base { device: stamp.device, number: *number, chain });
+            }
         }
-        Ok(out)
+        let bases = bases.values().map(|base| Encoded(base.pack()));
+        Ok(bases.chain(out).collect())
     }
 
     /// Takes transactions in; all of them, or none.
     ///
     /// # Errors
     /// [`StoreError::Gap`] where earlier ones are missing, [`StoreError::Forked`] where this store holds another under the
-    /// same number, [`StoreError::Malformed`], and what a write may say.
+    /// same number or before it, [`StoreError::Malformed`], and what a write may say.
     pub fn apply(&mut self, transactions: &[Encoded]) -> Result<Applied, StoreError> {
         self.must_write()?;
         let tx = connection::begin(&self.conn)?;
@@ -206,6 +215,10 @@ impl Store {
         let mut next = log::next_txn(&tx)?;
         let mut new_branch = false;
         for encoded in transactions {
+            if let Some(base) = Base::unpack(&encoded.0) {
+                must_hold(&tx, &base)?;
+                continue;
+            }
             let envelope = Envelope::unpack(&encoded.0)?;
             let device = envelope.stamp.device;
             let held = log::count_of(&tx, device)?;
@@ -259,6 +272,17 @@ impl Store {
         self.identity = new.map_err(StoreError::io("keeping a new identity"))?;
         Ok(())
     }
+}
+
+fn must_hold(conn: &Connection, base: &Base<'_>) -> Result<(), StoreError> {
+    let Base { device, number, chain } = *base;
+    if number > log::count_of(conn, device)? {
+        return Err(StoreError::Gap { device, number });
+    }
+    if log::chain_at(conn, local::device(conn, device)?, number)? != chain {
+        return Err(StoreError::Forked { device, number });
+    }
+    Ok(())
 }
 
 fn is_the_same(conn: &Connection, envelope: &Envelope<'_>) -> Result<bool, StoreError> {

@@ -4,7 +4,7 @@ use crate::device::{Machine, assert_equal, edit, log_of, settle, sync};
 use crate::{copy_folder, part, write};
 use airshelf_catalog::model::Part;
 use airshelf_catalog::{Uuid, Value};
-use airshelf_store::Store;
+use airshelf_store::{Store, StoreError};
 use tempfile::TempDir;
 
 /// A device, its copy, a hub and somebody else, all of one shelf with one part. The original's clock may be ahead of the
@@ -36,6 +36,29 @@ fn standing(store: &Store, id: Uuid) -> Vec<String> {
     let mut all: Vec<String> = shown.into_iter().chain(others).collect();
     all.sort();
     all
+}
+
+#[test]
+fn what_goes_on_from_one_copy_is_never_laid_on_the_other() {
+    let (_folder, [mut original, mut copy, mut hub, _], id) = copied(50_000, 2_000);
+    edit::<Part>(&mut original, id, "note", "of the original");
+    sync(&mut original, &mut hub);
+    let before = hub.version_vector().unwrap();
+    edit::<Part>(&mut copy, id, "place", "of the copy");
+    sync(&mut copy, &mut hub);
+    // The hub holds as many of the device as before, but the copy's, which is the earlier.
+    let held = hub.version_vector().unwrap();
+    let device = original.device();
+    assert_eq!(held.devices[&device].number, before.devices[&device].number);
+    edit::<Part>(&mut original, id, "note", "of the original again");
+    let late = original.transactions_since(&before, usize::MAX).unwrap();
+    assert!(matches!(hub.apply(&late), Err(StoreError::Forked { .. })));
+    assert_eq!(hub.version_vector().unwrap(), held, "nothing of it is taken");
+    sync(&mut original, &mut hub);
+    sync(&mut copy, &mut hub);
+    assert_equal(&original, &hub);
+    assert_equal(&copy, &hub);
+    assert_eq!(standing(&hub, id), ["of the original again"]);
 }
 
 #[test]

@@ -10,6 +10,7 @@
 //! quantity = [si] | [si, raw, unit] | [si, raw, unit, instrument, uncertainty_si, source]
 //! price    = {0: amount, 1: currency, 2: raw}
 //! envelope = [1, device, number, clock, head: bytes, body: bytes]
+//! base     = [2, device, number, chain: bytes]
 //! head     = [person, wall, program, label, [import…]]
 //! ```
 //! The tag 37 marks a UUID (IANA registry of CBOR tags). Items may be added at the end of arrays and maps.
@@ -25,6 +26,7 @@ use uuid::Uuid;
 
 const UUID_TAG: u64 = 37;
 const ENVELOPE_FORM: u8 = 1;
+const BASE_FORM: u8 = 2;
 const NEVER: &str = "a vector takes every byte";
 
 /// Bytes that are no change, no head or no envelope; trying again does not help.
@@ -441,6 +443,41 @@ impl<'b> Envelope<'b> {
         }
         let (device, number, hlc) = (uuid(&mut d)?, d.u64()?, d.u64()?);
         Ok(Envelope { stamp: Stamp { hlc, device }, number, head: d.bytes()?, body: d.bytes()? })
+    }
+}
+
+/// What the transactions of a device that travel with it go on from. A transaction does not say which ones were before
+/// it, and copies of a device write under the same numbers; so whoever sends some says what it takes to be held already.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Base<'b> {
+    /// The device.
+    pub device: Uuid,
+    /// The number of the last before them.
+    pub number: u64,
+    /// The hash over that one and all before it.
+    pub chain: &'b [u8],
+}
+
+impl<'b> Base<'b> {
+    /// Writes the base.
+    pub fn pack(&self) -> Vec<u8> {
+        let mut out = Vec::with_capacity(self.chain.len() + 32);
+        let mut e = Encoder::new(&mut out);
+        let wrote = (|| -> Wrote {
+            e.array(4)?.u8(BASE_FORM)?.bytes(self.device.as_bytes())?.u64(self.number)?.bytes(self.chain)?;
+            Ok(())
+        })();
+        wrote.expect(NEVER);
+        out
+    }
+
+    /// Reads a base; none where the bytes are something else, such as an envelope.
+    pub fn unpack(bytes: &'b [u8]) -> Option<Self> {
+        let mut d = Decoder::new(bytes);
+        if d.array().ok()? != Some(4) || d.u8().ok()? != BASE_FORM {
+            return None;
+        }
+        Some(Base { device: uuid(&mut d).ok()?, number: d.u64().ok()?, chain: d.bytes().ok()? })
     }
 }
 

@@ -4,7 +4,8 @@ use super::evidence::by_unit;
 use super::field::Field;
 use super::header::{BROUGHT, Header};
 use super::vocabulary::{
-    DIMENSION_WORDS, FILLERS, KIND_WORDS, SMALL_WORDS, Spelling, WHOLE_WORDS, WITH_UNIT, spellings,
+    DIMENSION_WORDS, FILLERS, KIND_WORDS, NAMING_WORDS, SMALL_WORDS, Spelling, WHOLE_WORDS, WITH_UNIT,
+    spellings,
 };
 use airshelf_catalog::{PartDimension, PartKind};
 use airshelf_units::{Dimension, Unit};
@@ -106,6 +107,16 @@ pub(crate) fn score(header: &Header, field: Field, spellings: &[Spelling]) -> f6
         best = best.max(phrase(&all, &joined, spelling));
         if fewer.len() < all.len() && !fewer.is_empty() {
             best = best.max(0.97 * phrase(&fewer, &joined_fewer, spelling));
+        }
+    }
+    // `Base tag`, `which lid`: a part and a word for what names it.
+    if field.layer().is_some() || field == Field::Stud {
+        let bare: Vec<&str> = fewer.iter().copied().filter(|w| !NAMING_WORDS.contains(w)).collect();
+        if bare.len() < fewer.len() && !bare.is_empty() {
+            let joined = bare.join(" ");
+            for spelling in spellings {
+                best = best.max(0.95 * phrase(&bare, &joined, spelling));
+            }
         }
     }
     // The first spelling is the field's own name; a tie with somebody else's name for it is its own.
@@ -218,6 +229,10 @@ pub(crate) fn assign_but(headers: &[Header], group: Group, not: &[(usize, Field)
             header.words.first().is_some_and(|w| w == "size" || w == "sizes") || by_by(&header.text);
         if group == Group::Runs && at_a_pressure(header) {
             pairs.push((0.93, at, Field::FlowAtSetPressure));
+        }
+        if group == Group::Parts && header.words.is_empty() && header.text.contains(['$', '€', '£', '¥'])
+        {
+            pairs.push((0.9, at, Field::Price));
         }
         for (field, spellings) in spellings(group) {
             let score = match *field {
@@ -397,7 +412,13 @@ pub(crate) fn best_group(headers: &[Header]) -> Option<(Group, Vec<Assigned>, f6
 fn unnamed_ratings(headers: &[Header]) -> Option<(Group, Vec<Assigned>, f64)> {
     let mut columns = assign(headers, Group::Ratings);
     let sure = |field: Field| columns.iter().any(|c| c.field == Some(field) && c.confidence > 0.65);
-    if headers.len() > 6 || !sure(Field::Flow) || !(sure(Field::RatedAt) || sure(Field::AgainstFirst)) {
+    // A line of a page has its numbers in it.
+    let numbers = headers.iter().any(|h| h.text.contains(|c: char| c.is_ascii_digit()));
+    if numbers
+        || headers.len() > 6
+        || !sure(Field::Flow)
+        || !(sure(Field::RatedAt) || sure(Field::AgainstFirst))
+    {
         return None;
     }
     let open = columns.iter().position(|c| c.field.is_none() && c.header.unit.is_none())?;
@@ -460,6 +481,68 @@ mod tests {
                 "humidity"
             ]
         );
+    }
+
+    #[test]
+    fn a_lone_header_is_known_in_many_wordings() {
+        use Group::{Guesses, Parts, Ratings, Runs};
+        for (group, field, headers) in [
+            (Runs, "order", "Go; Try; Row; Shot; Which run; Turn"),
+            (Runs, "purpose", "What was done; Sort of test; Did what; Run or base; Role"),
+            (Runs, "base", "Base tag; Which base; Bowl; Pan fitted"),
+            (Runs, "lid", "Lid tag; Top; Lid on it; Which lid"),
+            (Runs, "spacer", "Collar; Spacer tag; Packing; Gap ring"),
+            (Runs, "assembly", "Bits on; Dressed with; As built; What went on; What sat on it"),
+            (Runs, "restraint", "How kept on; Nut on?; Lid nut; How tight; Stayed on by; Closed with"),
+            (Runs, "service", "As fitted; Cleaner was; Washed?; How dirty; Its state; Media condition"),
+            (
+                Runs,
+                "set_pressure",
+                "Dialed in (inH2O); Meant inH2O; Called for, kPa; Supposed to be (kPa); in. w.g. set",
+            ),
+            (
+                Runs,
+                "actual_pressure",
+                "mm H2O read; On the gauge inH2O; Was (kPa); Settled at (inH2O); Reached, kPa",
+            ),
+            (Runs, "flow", "CFM shown; Output CFM; Drew, L/s; Metered L/s; As found CFM"),
+            (Runs, "range", "Top of meter (CFM); FSD CFM; Up to (CFM); Tops out at, L/s"),
+            (Runs, "barometer", "Glass inHg; Outside pressure hPa; Day pressure hPa; Bar. inHg"),
+            (Runs, "air_temperature", "Barn F; °C in the shop; Garage °C; Outside C"),
+            (
+                Runs,
+                "stated_loss",
+                "Drawn against bare (CFM); Eaten CFM; Takes L/s; Short CFM; Choked off CFM",
+            ),
+            (Runs, "stated_baseline", "Base line CFM; Nothing on CFM; Before CFM; Datum L/s"),
+            (Runs, "net_flow", "cfm less leak; True CFM; Leak gone L/s; Honest CFM"),
+            (Runs, "flow_at_set_pressure", "Squared up CFM; Flow put right L/s; At full depression L/s"),
+            (Runs, "place", "Came; Came in; Pecking order; How it came"),
+            (Runs, "note", "Jotted; Thoughts; Oddities; By the way; What we saw"),
+            (
+                Parts,
+                "filtration",
+                "Filters how well; How well it stops dust; Fineness; Dust it stops; Micron rating",
+            ),
+            (Parts, "arrived", "Got on; Turned up; Brought home; Day it came; Home since"),
+            (Parts, "price", "Paid $; Gave for it; $; Outlay"),
+            (Parts, "name", "Called; What they call it; Named; Goes by"),
+            (Parts, "neck_bore", "Fits over, in; Slips over mm; Neck in"),
+            (Guesses, "guess", "Says, L/s lost; Guess (L/s lost); I say; Hunch L/s; Will cost CFM"),
+            (Guesses, "low", "Not under; Least; Sure above; No less than"),
+            (Guesses, "high", "Not over; Most; Ceiling; No more than"),
+            (Guesses, "written", "Put in the jar; When said; Handed in; Timestamp; Written down"),
+            (Ratings, "item", "Carby; Which body; Mixer; Carbs"),
+            (Ratings, "rated_at", "inHg; With inHg; Drawn at (in. mercury); At a pull of, inHg"),
+            (Ratings, "against_first", "Up on ours; Better by CFM; Lead over first; Behind by CFM"),
+        ] {
+            for header in headers.split("; ") {
+                let own = &assign(&[Header::of(0, header)], group)[0];
+                let found = own.field.map_or("-".to_owned(), |f| f.name().into_owned());
+                assert_eq!(found, field, "{header}");
+                assert!(own.confidence >= 0.65, "{header}: {}", own.confidence);
+            }
+        }
     }
 
     #[test]

@@ -189,11 +189,20 @@ fn split_within(text: &str) -> Option<(String, Unit)> {
     for (open, close) in [('(', ')'), ('[', ']')] {
         if let Some(from) = text.find(open)
             && let Some(length) = text[from..].find(close)
-            && let Some(unit) = unit_of(&text[from + open.len_utf8()..from + length], true)
-            && unit.dimension() != Dimension::Count
         {
-            let after = &text[from + length + close.len_utf8()..];
-            return Some((format!("{} {}", text[..from].trim(), after.trim()), unit));
+            let inner = text[from + open.len_utf8()..from + length].trim();
+            let after = text[from + length + close.len_utf8()..].trim();
+            // `Guess (L/s lost)`, `Loss (in CFM)`: a unit among words.
+            let found = match unit_of(inner, true) {
+                Some(unit) => Some(("", unit)),
+                None => leading(inner).or_else(|| match split(inner) {
+                    (name, Some(unit)) => Some((name, unit)),
+                    _ => None,
+                }),
+            };
+            if let Some((words, unit)) = found.filter(|f| f.1.dimension() != Dimension::Count) {
+                return Some((format!("{} {words} {after}", text[..from].trim()), unit));
+            }
         }
     }
     [", ", ": ", " - ", " – "].into_iter().find_map(|mark| {
@@ -248,8 +257,16 @@ fn split(text: &str) -> (&str, Option<Unit>) {
     let starts: Vec<usize> =
         text.char_indices().filter(|&(at, c)| at > 0 && c.is_whitespace()).map(|(at, _)| at).collect();
     for &at in starts.iter().rev().take(4).rev() {
+        // A unit may end with such a word, and a name too: `on the gauge inH2O`.
+        let first = text[at..].split_whitespace().next().unwrap_or("").to_lowercase();
+        if matches!(first.as_str(), "gauge" | "gage" | "column" | "of") {
+            continue;
+        }
         // `Came in`, `put in` are dates and remarks, no inches.
-        let verb = ["came", "put", "brought", "taken", "in", "fitted", "since", "is", "was", "it", "were"];
+        let verb = [
+            "came", "put", "brought", "taken", "in", "fitted", "since", "is", "was", "it", "were", "handed",
+            "turned", "date", "day", "sent", "moved", "went", "got",
+        ];
         let after_verb = text[..at]
             .split_whitespace()
             .next_back()

@@ -5,7 +5,7 @@ use crate::map::Field;
 use crate::map::columns::Assigned;
 use crate::reader::{CellKind, Merged, Row};
 use airshelf_catalog::Quantity;
-use airshelf_units::{Decimal, ReadError, Unit, read};
+use airshelf_units::{Decimal, Dimension, ReadError, Unit, read};
 
 /// A column as the rows are read.
 pub(crate) struct Column<'w> {
@@ -176,19 +176,20 @@ pub(crate) fn quantity(
         }
         _ => Err(error),
     });
-    // Where commas are decimal marks, a space may part the thousands: `1 013,25`.
-    let found = match (found, decimal) {
-        (Err(error), Some(Decimal::Comma)) => match grouped(text) {
+    // A space may part the thousands where commas are decimal marks (`1 013,25`), elsewhere before a point: `1 013.2`.
+    let spaced = decimal == Some(Decimal::Comma) || dimension != Dimension::Length && text.contains('.');
+    let found = match found {
+        Err(error) if spaced => match grouped(text) {
             Some(joined) => read(&joined, dimension, unit, decimal),
             None => Err(error),
         },
-        (found, _) => found,
+        found => found,
     };
     found.map(|r| Quantity::read(r.si, text, r.unit))
 }
 
 /// A number without the spaces between its thousands.
-fn grouped(text: &str) -> Option<String> {
+pub(super) fn grouped(text: &str) -> Option<String> {
     let mut parts = text.split(' ');
     let first = parts.next().filter(|p| (1..=3).contains(&p.trim_start_matches(['-', '+']).len()))?;
     if !first.trim_start_matches(['-', '+']).bytes().all(|b| b.is_ascii_digit()) {
@@ -199,7 +200,7 @@ fn grouped(text: &str) -> Option<String> {
     let mut rest: Vec<&str> = Vec::new();
     for part in parts {
         let digits = part.bytes().take_while(u8::is_ascii_digit).count();
-        if rest.is_empty() && digits == 3 && (part.len() == 3 || part.as_bytes()[3] == b',') {
+        if rest.is_empty() && digits == 3 && (part.len() == 3 || matches!(part.as_bytes()[3], b',' | b'.')) {
             joined.push_str(part);
             groups += 1;
         } else {

@@ -183,3 +183,67 @@ fn apostrophes_part_the_thousands_of_a_barometer() {
     assert!(sheet.records.quarantined.is_empty(), "{:?}", sheet.records.quarantined);
     has(&cells, 2, "Baro hPa", 100_250.0);
 }
+
+#[test]
+fn pages_part_their_figures_by_strokes_and_thousands_by_spaces() {
+    let (sheet, _) = staged(
+        "What the lids cost, in percent of the bare carb, lid nut tight on all, every paper new\n\
+         20 June 2024 / 23 °C / 1 009 hPa / 58 % hum. / 4,2 kPa / bare 402 m³/h\n\n\
+         Filter ↓ Lid →\tflat\ttall\tslotted\tmean\npaper 240x60\t4,1 %\t3,2 %\t2,6 %\t3,3 %\n\
+         foam 250x80\t3,0 %\t–\t1,9 %\t2,5 %\nmean\t3,5 %\t3,2 %\t2,2 %\t\n",
+    );
+    assert_eq!((sheet.runs, sheet.rows.read), (5, 2));
+    let table = &sheet.tables[0];
+    for (field, si) in
+        [("air_temperature", 296.15), ("barometer", 100_900.0), ("set_pressure", 4200.0), ("humidity", 0.58)]
+    {
+        assert!(page_si(table, field).is_some_and(|found| near(found, si)), "{field}");
+    }
+    assert_eq!(sheet.records.sessions[0].date.as_deref(), Some("2024-06-20"));
+}
+
+#[test]
+fn a_pecking_order_counts_its_readings_and_what_came_off() {
+    let (sheet, _) = staged(
+        "\"Pecking order, spring 2024 (CFM off the bare 233.5, at 11 inH2O, 60 F, 29.9 inHg, 48 % RH)\",,,,,\n\
+         Which,CFM off,Goes,Lid kept by,Element looked,Came\nF2 | H2 | B2,6.6,3,wing nut,oiled,1st\n\
+         F1 | H2 | B1,10.8,1,two thumbs,unused,2nd\nF2 | H1 | B2,11.2,2,wing nut,oiled,3rd\nF1 | H1 | B1,12.3,1,slid off,unused,4th\n",
+    );
+    assert_eq!(
+        fields(&sheet.tables[0]),
+        ["assembly", "stated_loss", "readings", "restraint", "service", "place"]
+    );
+    assert!(sheet.records.quarantined.is_empty(), "{:?}", sheet.records.quarantined);
+    assert!(near(page_si(&sheet.tables[0], "stated_baseline").unwrap(), 233.5 * CFM));
+    assert_eq!(run_at(&sheet.records, 6).restraint, Some(Restraint::Lost));
+}
+
+#[test]
+fn a_line_of_units_stands_for_all_headers_above_it() {
+    let (sheet, cells) = staged(
+        "Pull;Role;Set;Got;Full scale;Metered;Leak allowed;Honest flow;Eaten;Shed;Glass;Damp;Filter tag;Lid tag;Base tag;How tight\n\
+         ;;kPa;kPa;L/s;L/s;L/s;L/s;L/s;°C;hPa;%;;;;\n1;zero;3,00;2,99;150;131,20;0,60;130,60;;20,5;1 004,2;61;;;bare;\n\
+         2;go;3,00;3,02;150;124,90;0,60;124,30;6,91;20,6;1 004,2;61;P7;D2;U1;M10 nut\n",
+    );
+    assert_eq!(
+        fields(&sheet.tables[0])[2..],
+        [
+            "set_pressure",
+            "actual_pressure",
+            "range",
+            "flow",
+            "leakage",
+            "net_flow",
+            "stated_loss",
+            "air_temperature",
+            "barometer",
+            "humidity",
+            "filter",
+            "lid",
+            "base",
+            "restraint"
+        ]
+    );
+    has(&cells, 4, "Glass", 100_420.0);
+    has(&cells, 4, "Eaten", 0.00691);
+}

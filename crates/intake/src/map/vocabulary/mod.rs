@@ -61,7 +61,7 @@ pub(crate) const KIND_WORDS: &[(PartKind, &[&str])] = &[
 pub(crate) const DIMENSION_WORDS: &[(D, &[&str])] = &[
     (D::PleatFreeHeight, &["free"]),
     (D::PleatDepth, &["depth", "deep"]),
-    (D::Height, &["height", "high", "tall", "thickness", "thick"]),
+    (D::Height, &["height", "high", "tall", "thickness", "thick", "ht", "hgt"]),
     (D::OutsideDiameter, &["od", "diameter", "dia", "outside"]),
     (D::InsideDiameter, &["id", "inside"]),
     (D::StudLength, &["length", "long"]),
@@ -74,6 +74,10 @@ pub(crate) const FILLERS: &[&str] = &[
     "the", "of", "a", "an", "value", "in", "our", "and", "is", "its", "it", "then", "now", "that", "this",
     "my", "your", "their", "we", "there", "here", "just", "exactly",
 ];
+
+/// Words beside the kind of a part that say that its name stands below.
+pub(crate) const NAMING_WORDS: &[&str] =
+    &["tag", "tags", "no", "nr", "number", "used", "fitted", "on", "name", "code", "which", "part", "label"];
 
 /// Words that name a field when nothing else stands with them, and nothing among others: `on` is a date, `nut on` none.
 pub(crate) const SMALL_WORDS: &[&str] = &[

@@ -10,31 +10,38 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
         "tag; part; part no; part number; no; #; label; id tag; tag no; mark; code; number; shelf tag; \
          ref; tag number; part tag; part id; our no; shelf no; shelf number; item no; item number; stock \
          no; inventory no; inv no; key; short name; nr; nummer; teilenummer; teil; référence; repère; \
-         código; codigo; pieza; marking; written on it; label on it; our mark; our number; nº; n°",
+         código; codigo; pieza; marking; written on it; label on it; our mark; our number; nº; n°; \
+         sticker; tally; tag on; chalk; chalked; painted; painted on; ticket; ticket no; id no; peg no; \
+         bag; bag no; marked",
     ),
     (
         Field::Kind,
         "kind; type; part type; category; sort; what kind; class; part kind; art; teileart; sorte; genre; \
-         tipo; clase; group; part class; is a; type of part; kind of part; what sort; function",
+         tipo; clase; group; part class; is a; type of part; kind of part; what sort; function; thing; \
+         type of thing; what part; which kind; family; role",
     ),
     (
         Field::Name,
         "name; what it is; description; what; part name; called; title; item; thing; known as; what it \
          was sold as; wording; it is; what is it; details; described as; wording on box; says; part \
-         description; descr; desc; what they call it; what we call it; call it; goes by; our name; full name; bezeichnung; beschreibung; name des teils; \
-         désignation; nom; descripción; descripcion; nombre; sold as; the thing; words",
+         description; descr; desc; what they call it; what we call it; call it; goes by; our name; full \
+         name; bezeichnung; beschreibung; name des teils; désignation; nom; descripción; descripcion; \
+         nombre; sold as; the thing; words; named; nickname; our word; our words; in words; what it looks \
+         like; how we call it",
     ),
     (
         Field::Maker,
         "maker; make; brand; manufacturer; made by; from; seller; supplier; hersteller; marke; fabricant; \
          marque; fabricante; marca; made in the shop of; builder; producer; manuf; mfr; mfg; bought from; \
-         vendor; shop; who made it; origin; from whom; whose make; came from; got from; got it from; made where",
+         vendor; shop; who made it; origin; from whom; whose make; came from; got from; got it from; made \
+         where; works; foundry; house; made at; name on it; brand on it; whose work",
     ),
     (
         Field::Price,
         "price; cost; paid; price paid; money; bought for; asking; amount paid; eur; euro; euros; usd; \
          dollars; gbp; pounds; chf; preis; prix; precio; coste; cost new; we paid; paid for it; price \
-         new; was; spent; each; unit price; kosten; bezahlt; payé",
+         new; was; spent; each; unit price; kosten; bezahlt; payé; gave for it; gave; $; €; £; outlay; we \
+         gave; what it cost; it cost; cost us; cash; laid out; dear; value",
     ),
     (
         Field::Arrived,
@@ -43,31 +50,39 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
          arrival; arrival date; date of purchase; purchased; purchase date; acquired on; bought at; came \
          home; here since; in shop since; since; entered; date received; got it; received on; eingang; \
          gekauft; gekauft am; kaufdatum; angekommen; acheté; acheté le; reçu; reçu le; arrivé; arrivée; \
-         comprado; recibido; llegada; llegó; in house since; obtained; when bought; when it came",
+         comprado; recibido; llegada; llegó; in house since; obtained; when bought; when it came; in; \
+         turned up; picked up; brought home; when; day it came; in on; home since; ours since; got home; \
+         day in; day got; found; came by post",
     ),
     (
         Field::Filtration,
         "filtration; filtration claim; efficiency; filtering; claim; filtration efficiency; dust; filter \
          claim; filter efficiency; dust test; catches; stops; keeps out; cleaning efficiency; \
          abscheidegrad; filterwirkung; filtrierung; efficacité; eficiencia; filtración; filtrage; \
-         filtering claim; how well it filters; what it filters; filters how well; how well; filters; stops dust; \
-         how well it stops dust; dust stopped; dust caught; keeps dust out; keeps out dust; how it filters; \
-         cleans how well; how well it cleans; what it stops; what it catches; catches what; dust claim; \
-         holds back; filter rating; filtering rating; micron; microns; micron rating; said to filter; said to \
-         catch; said to stop; rated to stop; how good a filter; claims; claimed",
+         filtering claim; how well it filters; what it filters; filters how well; how well; filters; \
+         stops dust; how well it stops dust; dust stopped; dust caught; keeps dust out; keeps out dust; \
+         how it filters; cleans how well; how well it cleans; what it stops; what it catches; catches \
+         what; dust claim; holds back; filter rating; filtering rating; micron; microns; micron rating; \
+         said to filter; said to catch; said to stop; rated to stop; how good a filter; claims; claimed; \
+         protection; cleans; rated for dust; filter test; fineness; how fine; filter quality; says it \
+         filters; dust it stops; dust test said; filter figure; what gets through; lets through; passes; \
+         pass rate; catch rate; stops what; dust rating; stopping power; filtration said; filter value",
     ),
     (
         Field::Service,
         "service; state; condition; service state; filter state; element state; shape; wear; how clean; \
          cond; used or new; new or used; clean or dirty; zustand; état; etat; estado; condición; oiled; \
-         state of it; in what state; how it looks; looks; looks like; how it looked; how worn; worn; as found; as it is; state \
-         found; found as",
+         state of it; in what state; how it looks; looks; looks like; how it looked; how worn; worn; as \
+         found; as it is; state found; found as; used new; dirty; state when got; as bought; when bought \
+         was; condition when got; state when bought; dirt; how dirty; clean; cleanliness; freshness; been \
+         used; used",
     ),
     (
         Field::Note,
         "note; notes; remark; remarks; comment; comments; memo; remark on part; words; scribbles; \
          anything else; observation; observations; bemerkung; bemerkungen; anmerkung; remarque; \
-         remarques; nota; notas; observaciones; comentario; said; rem; text; misc",
+         remarques; nota; notas; observaciones; comentario; said; rem; text; misc; also; more; oddities; \
+         margin; nb; ps; aside; what else; oddity; good for; story",
     ),
     (
         Field::Revision,
@@ -105,7 +120,7 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
          dia; outer dia; max diameter; large diameter; overall diameter; diameter over all; outside \
          across; big diameter; aussendurchmesser; außendurchmesser; durchmesser; aussen; außen; ø außen; \
          ø aussen; diamètre; diamètre extérieur; ø ext; extérieur; diámetro; diámetro exterior; exterior; \
-         ext dia; ext; d out; rim to rim; over the rims",
+         ext dia; ext; d out; rim to rim; over the rims; wide; rim; big end; over the rim; breadth; round",
     ),
     (
         Field::Of(D::InsideDiameter),
@@ -113,14 +128,14 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
          inside dia; across inside; ø inner; ø in; in dia; inner dia; hole dia; hole diameter; center \
          hole; centre hole; small diameter; inside hole; innendurchmesser; innen; ø innen; diamètre \
          intérieur; ø int; intérieur; diámetro interior; interior; int dia; int; d in; inside across; \
-         opening inside",
+         opening inside; hole in the middle; middle; middle hole; hollow; inside wide",
     ),
     (
         Field::Of(D::Height),
         "height; high; overall height; tall; h; thickness; thick; total height; ht; height over all; \
          height overall; total high; how high; how tall; hgt; deep overall; stands; height of element; \
          höhe; hoehe; gesamthöhe; dicke; hauteur; épaisseur; altura; alto; espesor; overall ht; total ht; \
-         thickness overall; height all in; rim height; height with seals; seal to seal",
+         thickness overall; height all in; rim height; height with seals; seal to seal; depth overall; how thick; height all told; stands up",
     ),
     (
         Field::Of(D::PleatCount),
@@ -134,7 +149,7 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
         "pleat depth; deep; depth; depth of pleat; pleats deep; fold depth; pleat deep; depth of pleats; \
          depth of fold; depth of folds; pleat dep; pleats depth; fold deep; folds deep; how deep pleats; \
          faltentiefe; tiefe; tiefe der falten; profondeur; profondeur des plis; profondeur de pli; \
-         profundidad; profundidad de pliegue; vee depth; pleat in; pleat dp",
+         profundidad; profundidad de pliegue; vee depth; pleat in; pleat dp; fold; how deep; how deep the folds; folds depth",
     ),
     (
         Field::Of(D::PleatFreeHeight),
@@ -145,7 +160,7 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
          open pleats; between seals; between end seals; between the seals; height between end seals; net \
          height; clear high; exposed; exposed pleats; media high; paper height; faltenhöhe; freie höhe; \
          freie faltenhöhe; hauteur libre; hauteur des plis; altura libre; altura de pliegue; working \
-         height; pleat window; visible height",
+         height; pleat window; visible height; paper high; paper tall; between ends; free of seals; without seals; less seals; bare height; seen height",
     ),
     (
         Field::Of(D::NeckBore),
@@ -153,21 +168,21 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
          throat; neck size; neck ø; ø neck; neck dia; neck inside; bore of neck; carb side; carb bore; \
          hole for carb; carb hole dia; hole to carb; center opening; centre opening; halsweite; \
          halsbohrung; bohrung; hals; halsdurchmesser; alésage; col; ø col; diamètre du col; cuello; \
-         diámetro del cuello; boca; throat dia; throat diameter; mouth; fits over",
+         diámetro del cuello; boca; throat dia; throat diameter; mouth; fits over; fits; fits carb of; collar; collar bore; slips over; goes over; sits over",
     ),
     (
         Field::Of(D::Drop),
         "drop; base drop; dropped; drop depth; drops; sinks; set down; recess; drop of base; how far \
          dropped; drop in; sunk; sunk by; lowered by; dropped by; offset down; dish depth; dish; tiefer; \
          absenkung; abgesenkt; tieferlegung; décalage; abaissement; rebaje; caída; step down; set below; \
-         below rim; down",
+         below rim; down; how deep it drops; offset; how far down; down by; hangs down; deep; depth",
     ),
     (
         Field::Of(D::StudLength),
         "stud length; stud; length; long; length of stud; rod length; rod; bolt length; length of rod; \
          thread length; thread; threaded length; overall length; long overall; stud long; studs long; \
          bolt long; bolzenlänge; länge; laenge; longueur; longueur goujon; longitud; largo; largo del \
-         espárrago; how long; len; lgth; stud len; rod long",
+         espárrago; how long; len; lgth; stud len; rod long; rod; thread long; overall; how long is it",
     ),
     (
         Field::Of(D::Register),
@@ -175,7 +190,7 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
          register ø; register dia; carb register dia; air horn diameter; air horn ø; flange ø; flange \
          dia; carb ring; spigot; spigot diameter; seat diameter; carb top diameter; carb top; horn od; \
          neck of carb; aufnahme; aufnahmedurchmesser; flansch; flanschdurchmesser; bride; diamètre bride; \
-         brida; centering diameter; locating diameter; mating diameter; fits neck",
+         brida; centering diameter; locating diameter; mating diameter; fits neck; carb neck; flange across; flange width; ring diameter; ring; lip; lip dia; spigot across",
     ),
     (
         Field::Of(D::MediaArea),
@@ -184,7 +199,7 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
          total area; area of pleats; media total; surface area; filtering area; filtering surface; filter \
          surface; effective area; pleat area; paper total; fläche; filterfläche; papierfläche; surface \
          filtrante; superficie; superficie filtrante; área; área de filtro; area media; media sq; mesh \
-         area; open media",
+         area; open media; paper; cloth; gauze; foam; media in all; media all told; paper all told; spread out; unfolded",
     ),
     (
         Field::Of(D::Mass),

@@ -22,7 +22,7 @@ pub(super) fn headed(sheet: &Sheet, at: usize) -> Vec<(Vec<Header>, Span)> {
     let headers: Vec<Header> = row
         .cells()
         .filter(|c| !c.raw.trim().is_empty())
-        .take(super::MOST_COLUMNS)
+        .take(super::headers::MOST_COLUMNS)
         .map(|c| Header::of(c.column as usize, c.raw.trim()))
         .collect();
     if headers.len() < 2 {

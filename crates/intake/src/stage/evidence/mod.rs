@@ -1,0 +1,125 @@
+//! What the numbers of a table tell of its columns where headers leave it open: sizes, sums and proportions that hold
+//! from row to row.
+//!
+//! - net flow + leakage = flow as read
+//! - flow at set pressure = flow · √(set / actual), for the flow as read or the net flow
+//! - flow at reference air = flow · air factor
+//! - stated baseline − flow = stated loss
+//!
+//! Common practice, no source. A relation counts when most rows keep it, so that a few wrong rows do not hide it.
+
+mod fit;
+mod flows;
+mod pressures;
+mod words;
+
+use super::legend::Legend;
+use super::table::{Found, Shape};
+use super::terms::{ditto, not_run};
+use crate::map::columns::Assigned;
+use crate::map::{Field, Group};
+use crate::reader::{CellKind, Sheet};
+use airshelf_units::{Decimal, Dimension, Unit, read};
+use fit::unfit;
+use flows::{flows, shares};
+use pressures::{air, pressures};
+use words::{dates, held, named_stack, numbered_or_named, places, sizes, stack, stacks, states_for_elements};
+
+/// Rows looked at.
+const LOOK: usize = 200;
+
+/// Below this a field is only a guess from the header.
+const SURE: f64 = 0.97;
+
+/// Given to what the numbers tell.
+const TOLD: f64 = 0.75;
+
+/// Gives columns the fields that the numbers of the table speak for.
+///
+/// Gives back the columns whose cells do not fit their header, as the header alone had them.
+pub(super) fn by_content(
+    found: &mut Found,
+    sheet: &Sheet,
+    decimal: Option<Decimal>,
+    legend: &Legend,
+) -> Vec<Assigned> {
+    let Shape::Listed(group) = found.shape else { return Vec::new() };
+    let book = Book { sheet, decimal, legend };
+    let unfit = unfit(found, group, &book);
+    dates(found, group, &book);
+    if !matches!(group, Group::Runs | Group::Parts) {
+        return unfit;
+    }
+    sizes(found, &book);
+    if group == Group::Runs {
+        states_for_elements(found, &book);
+        places(found, &book);
+        held(found, &book);
+        stacks(found, &book);
+        numbered_or_named(found, &book);
+        named_stack(found, &book);
+        air(found, &book);
+        pressures(found, &book);
+        flows(found, &book);
+        shares(found, &book);
+        stack(found, &book);
+    }
+    unfit
+}
+
+/// Where nothing else was found for a column that does not fit its header, the header stands: its cells are set aside
+/// one by one, with their reasons.
+pub(super) fn as_headed(found: &mut Found, unfit: Vec<Assigned>) {
+    for column in unfit {
+        if found.columns.iter().any(|c| c.field == column.field) {
+            continue;
+        }
+        // A header that only half fits stands for nothing once its cells do not.
+        if column.confidence < 0.9 {
+            continue;
+        }
+        let own = found.columns.iter_mut().find(|c| c.header.column == column.header.column);
+        if let Some(own) = own.filter(|c| c.field.is_none()) {
+            *own = column;
+        }
+    }
+}
+
+struct Book<'w> {
+    sheet: &'w Sheet,
+    decimal: Option<Decimal>,
+    /// What the page says of its short words.
+    legend: &'w Legend,
+}
+
+impl<'w> Book<'w> {
+    fn texts(&self, found: &Found, at: usize) -> Vec<&'w str> {
+        let column = found.columns[at].header.column;
+        let rows = found.rows.iter().take(LOOK).map(|r| self.sheet.rows[*r].text(column).trim());
+        rows.filter(|t| !t.is_empty() && !ditto(t) && !not_run(t)).collect()
+    }
+
+    /// The numbers of a column, row by row.
+    fn numbers(&self, found: &Found, at: usize) -> Vec<Option<f64>> {
+        let column = found.columns[at].header.column;
+        let number = |row: usize| {
+            let row = &self.sheet.rows[row];
+            let own = matches!(row.kind(column), CellKind::Number(_));
+            let decimal = if own { Some(Decimal::Point) } else { self.decimal };
+            let text = row.text(column).trim();
+            read(text, Dimension::Ratio, Some(Unit::RATIO), decimal).ok().map(|r| r.value)
+        };
+        found.rows.iter().take(LOOK).map(|r| number(*r)).collect()
+    }
+}
+
+fn place(found: &Found, field: Field) -> Option<usize> {
+    found.columns.iter().position(|c| c.field == Some(field))
+}
+
+fn give(found: &mut Found, at: usize, field: Field) {
+    let column = &mut found.columns[at];
+    column.field = Some(field);
+    column.confidence = TOLD;
+    column.unit = field.dimension().and_then(|d| column.header.unit_for(d, field == Field::Barometer));
+}

@@ -1,0 +1,191 @@
+//! What the words, dates and sizes of a column make of it.
+
+use super::{Book, LOOK, SURE, give, place};
+use crate::map::{DateOrder, Field, Group};
+use crate::stage::civil;
+use crate::stage::table::Found;
+use crate::stage::terms::{no_part, only_service, purpose, restraint};
+use airshelf_units::{Unit, read_sizes};
+
+/// A column without a name whose cells are all dates.
+pub(super) fn dates(found: &mut Found, group: Group, book: &Book<'_>) {
+    let field = match group {
+        Group::Runs => Field::Date,
+        Group::Parts => Field::Arrived,
+        Group::Guesses => Field::Written,
+        Group::Ratings => return,
+    };
+    if place(found, field).is_some() {
+        return;
+    }
+    let dated = |at: &usize| {
+        let column = &found.columns[*at];
+        let texts = book.texts(found, *at);
+        column.field.is_none()
+            && !column.told
+            && texts.len() > 1
+            && texts.iter().all(|t| t.len() > 5 && civil::date(t, None, DateOrder::DayFirst).is_some())
+    };
+    if let Some(at) = (0..found.columns.len()).find(dated) {
+        give(found, at, field);
+    }
+}
+
+/// An `Element` whose cells are all states of elements tells the state.
+pub(super) fn states_for_elements(found: &mut Found, book: &Book<'_>) {
+    let Some(at) = place(found, Field::Filter).filter(|at| !found.columns[*at].told) else { return };
+    let texts = book.texts(found, at);
+    if place(found, Field::Service).is_none() && texts.len() > 1 && texts.iter().all(|t| only_service(t)) {
+        give(found, at, Field::Service);
+    }
+}
+
+/// `1st`, `2nd`, `4th =` are places, whatever the column is called.
+pub(super) fn places(found: &mut Found, book: &Book<'_>) {
+    if place(found, Field::Place).is_some() {
+        return;
+    }
+    let ordinal = |text: &str| {
+        let body = text.trim_start_matches(['=', '(']);
+        let digits = body.bytes().take_while(u8::is_ascii_digit).count();
+        let rest = body[digits..].trim_end_matches(['=', ')', ' ', '?', '!']).to_lowercase();
+        (1..=3).contains(&digits)
+            && matches!(rest.as_str(), "st" | "nd" | "rd" | "th" | "er" | "ème" | "º" | "ª")
+    };
+    let placed = |at: &usize| {
+        let column = &found.columns[*at];
+        let texts = book.texts(found, *at);
+        let open = column.field.is_none() || column.confidence < SURE;
+        open && !column.told
+            && texts.len() > 1
+            && texts.iter().filter(|t| ordinal(t)).count() * 5 > texts.len() * 4
+    };
+    if let Some(at) = (0..found.columns.len()).find(placed) {
+        give(found, at, Field::Place);
+    }
+}
+
+/// `Lid was` over cells that say how it was held is no lid.
+pub(super) fn held(found: &mut Found, book: &Book<'_>) {
+    if place(found, Field::Restraint).is_some() {
+        return;
+    }
+    let says_how = |at: &usize| {
+        let column = &found.columns[*at];
+        let unsure = column.field.is_none_or(|f| f.layer().is_some() || f == Field::Stud || f == Field::Date);
+        let texts = book.texts(found, *at);
+        let how = texts.iter().filter(|t| restraint(book.legend.spelled_out(t)).is_some()).count();
+        unsure && column.confidence < SURE && !column.told && texts.len() > 1 && how * 5 > texts.len() * 4
+    };
+    if let Some(at) = (0..found.columns.len()).find(says_how) {
+        give(found, at, Field::Restraint);
+    }
+}
+
+/// A column whose cells are several parts each is the stack, where no other column names parts.
+pub(super) fn stacks(found: &mut Found, book: &Book<'_>) {
+    if [Field::Filter, Field::Lid, Field::Assembly].iter().any(|f| place(found, *f).is_some()) {
+        return;
+    }
+    let several = |text: &str| {
+        ["+", " / ", "/", " | ", " > ", " & "].iter().any(|mark| {
+            let pieces: Vec<&str> = text.split(mark).map(str::trim).collect();
+            (2..=5).contains(&pieces.len())
+                && pieces.iter().all(|p| p.len() > 1 && p.contains(|c: char| c.is_alphabetic()))
+        })
+    };
+    let stacked = |at: &usize| {
+        let column = &found.columns[*at];
+        let texts = book.texts(found, *at);
+        let open = column.field.is_none_or(|f| !matches!(f, Field::Note)) && column.confidence < SURE;
+        open && !column.told
+            && texts.len() > 1
+            && texts.iter().filter(|t| several(t)).count() * 2 > texts.len()
+    };
+    if let Some(at) = (0..found.columns.len()).find(stacked) {
+        give(found, at, Field::Assembly);
+    }
+}
+
+/// A column of `A×B` is one of sizes.
+pub(super) fn sizes(found: &mut Found, book: &Book<'_>) {
+    for at in 0..found.columns.len() {
+        let column = &found.columns[at];
+        let open = column.field.is_none() || (column.field == Some(Field::Name) && column.confidence < SURE);
+        if !open || place(found, Field::Size).is_some() {
+            continue;
+        }
+        let texts = book.texts(found, at);
+        let sized = texts.iter().filter(|t| read_sizes(t, Unit::INCH, book.decimal).is_some()).count();
+        if sized >= 2 && sized * 5 > texts.len() * 3 {
+            give(found, at, Field::Size);
+        }
+    }
+}
+
+/// A `Test` may be its number or its kind.
+pub(super) fn numbered_or_named(found: &mut Found, book: &Book<'_>) {
+    for (own, other) in [(Field::Order, Field::Purpose), (Field::Purpose, Field::Order)] {
+        let Some(at) = place(found, own) else { continue };
+        if place(found, other).is_some() {
+            continue;
+        }
+        let texts = book.texts(found, at);
+        let numeric = texts.iter().filter(|t| t.starts_with(|c: char| c.is_ascii_digit())).count();
+        let named = texts.iter().filter(|t| purpose(t).is_some()).count();
+        let other_fits = if own == Field::Order {
+            named * 5 > texts.len() * 3
+        } else {
+            numeric * 5 > texts.len() * 4 && named * 5 < texts.len()
+        };
+        if other_fits {
+            give(found, at, other);
+        }
+    }
+}
+
+/// A `What` whose cells are no purposes is the stack, where no other column names parts.
+pub(super) fn named_stack(found: &mut Found, book: &Book<'_>) {
+    let Some(at) = place(found, Field::Purpose) else { return };
+    let parts =
+        [Field::Base, Field::Spacer, Field::VelocityStack, Field::Filter, Field::Lid, Field::Assembly];
+    if parts.iter().any(|f| place(found, *f).is_some()) {
+        return;
+    }
+    let texts = book.texts(found, at);
+    let named = texts.iter().filter(|t| purpose(t).is_some()).count();
+    if named * 2 < texts.len() {
+        give(found, at, Field::Assembly);
+    }
+}
+
+/// Where a filter stands with a lid or a base, the only text without a name that is there with the filter and gone
+/// without it is the other of the two.
+pub(super) fn stack(found: &mut Found, book: &Book<'_>) {
+    let Some(filter) = place(found, Field::Filter) else { return };
+    let missing = match (place(found, Field::Lid), place(found, Field::Base)) {
+        (Some(_), None) => Field::Base,
+        (None, Some(_)) => Field::Lid,
+        _ => return,
+    };
+    let text = |row: usize, at: usize| book.sheet.rows[row].text(found.columns[at].header.column).trim();
+    let with_filter = |at: usize| {
+        let (mut both, mut without, mut alone) = (0, 0, 0);
+        for &row in found.rows.iter().take(LOOK) {
+            let filtered = !no_part(text(row, filter));
+            let named = !no_part(text(row, at));
+            both += usize::from(filtered && named);
+            without += usize::from(filtered && !named);
+            alone += usize::from(!filtered && named);
+        }
+        both >= 2 && alone == 0 && without * 5 <= both
+    };
+    let named: Vec<usize> = (0..found.columns.len())
+        .filter(|&at| found.columns[at].field.is_none() && found.columns[at].header.unit.is_none())
+        .filter(|&at| book.numbers(found, at).iter().all(Option::is_none) && with_filter(at))
+        .collect();
+    let bare_rows = found.rows.iter().take(LOOK).any(|row| no_part(text(*row, filter)));
+    if let ([one], true) = (named.as_slice(), bare_rows) {
+        give(found, *one, missing);
+    }
+}

@@ -1,0 +1,244 @@
+//! Settles everything of a table but its rows: page, columns, units, session.
+
+use super::page::{Hand, Page, PageValue};
+use super::ready::Ready;
+use super::settle::Habits;
+use super::table::{Found, Shape};
+use super::{Known, Paper, civil, evidence, grid, page, settle, table, terms};
+use crate::map::{DateOrder, Field, Group, Header, Mapping};
+use crate::reader::{Row, Sheet};
+use airshelf_catalog::ids::Derived;
+use airshelf_catalog::{BaselineKind, Quantity, Uuid};
+use airshelf_units::{Decimal, Dimension, Unit, read};
+
+pub(super) struct Setting<'w, 'a> {
+    pub(super) file: Uuid,
+    pub(super) stem: &'a str,
+    pub(super) sheet: &'w Sheet,
+    pub(super) habits: Habits,
+    pub(super) order: Option<DateOrder>,
+    pub(super) known: &'a Known,
+    pub(super) mapping: Option<&'a Mapping>,
+    /// The page of the table before on the same sheet.
+    pub(super) before: Option<&'a Page>,
+}
+
+pub(super) fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> {
+    let sheet = set.sheet;
+    let header_row = sheet.rows[found.header].number();
+    let told = set.mapping.and_then(|m| m.table(sheet.name.as_deref(), header_row));
+    let decimal = match told.and_then(|t| t.decimal.as_deref()) {
+        Some(",") => Some(Decimal::Comma),
+        Some(".") => Some(Decimal::Point),
+        _ => settle::decimal(&found, sheet),
+    };
+    let guess = if set.habits.metric || decimal == Some(Decimal::Comma) {
+        DateOrder::DayFirst
+    } else {
+        DateOrder::MonthFirst
+    };
+    let flow = set.habits.flow.unwrap_or(if set.habits.metric { Unit::L_S } else { Unit::CFM });
+    let hand = Hand { decimal, order: told.and_then(|t| t.date_order).or(set.order), guess, flow };
+    let above: Vec<&Row> = found.above.iter().map(|r| &sheet.rows[*r]).collect();
+    let mut page = page::read_page(&above, hand, found.span);
+    if let Some(told) = told {
+        told_page(&mut page, told, hand);
+    }
+    page::item_of_shelf(&above, set.known, &mut page);
+    if page.is_silent()
+        && let Some(before) = set.before
+    {
+        let own = std::mem::take(&mut page);
+        page = before.clone();
+        page.lines = own.lines;
+        // Its own title comes before what the one above says.
+        page.words = format!("{} {}", own.words, page.words).trim().to_owned();
+        if !own.words.is_empty() && (own.losses || own.flows || own.percent) {
+            (page.losses, page.flows, page.percent) = (own.losses, own.flows, own.percent);
+        }
+    }
+    let unfit = evidence::by_content(&mut found, sheet, decimal, &page.legend);
+    if !found.has(Field::SetPressure) && found.shape != Shape::Grid {
+        let of_flow = |f: Field| f.dimension() == Some(Dimension::Flow);
+        let flows: Vec<&Header> =
+            found.columns.iter().filter(|c| c.field.is_some_and(of_flow)).map(|c| &c.header).collect();
+        page::pressure_of_header(&flows, header_row, hand, &mut page);
+    }
+    settle::fields(&mut found, sheet, &page, set.known);
+    evidence::as_headed(&mut found, unfit);
+    settle::units(&mut found, sheet, &page, set.habits);
+
+    let winners = found.shape == Shape::Listed(Group::Runs)
+        && found.has(Field::Place)
+        && !(found.has(Field::Order) || found.has(Field::Purpose) || found.has(Field::Clock));
+    let unordered = found.shape == Shape::Grid
+        || winners
+        || !(found.has(Field::Order) || found.has(Field::Clock) || found.has(Field::Purpose));
+    let session = told
+        .and_then(|t| t.session.clone())
+        .or_else(|| sheet.name.clone().filter(|n| !generic(n)))
+        .or_else(|| page.text(Field::Session).map(str::to_owned))
+        .unwrap_or_else(|| set.stem.to_owned());
+    let pressure = page
+        .quantity(Field::SetPressure)
+        .and_then(Quantity::unit)
+        .or(set.habits.pressure)
+        .or(Some(if set.habits.metric { Unit::KPA } else { Unit::IN_H2O }));
+    let paper = Paper {
+        sheet,
+        table: table_id(set.file, sheet, header_row, found.span),
+        canonical: canonical(&found),
+        dates: dates_beside(&found, sheet, &page, &session),
+        page,
+        hand,
+        session,
+        unordered,
+        winners,
+        column_baseline: column_baseline(&found),
+        pressure,
+    };
+    let mut ready = Ready { found, paper, decimal, grid: None, layout: String::new() };
+    if ready.found.shape == Shape::Grid {
+        let layout = grid::layout(&ready.paper, &ready.found);
+        let unit = match layout.cells {
+            Field::StatedLossPercent => Some(Unit::PERCENT),
+            _ => ready.paper.page.flow_unit.or(Some(flow)),
+        };
+        let names = ready.found.names();
+        for column in &mut ready.found.columns {
+            let across = column.header.column != names;
+            column.field = Some(if across { layout.cells } else { layer_field(layout.down) });
+            column.unit = unit.filter(|_| across);
+        }
+        ready.grid = Some((layout, unit));
+    }
+    ready.layout = ready.describe();
+    ready
+}
+
+fn table_id(file: Uuid, sheet: &Sheet, header_row: u32, span: table::Span) -> Uuid {
+    let id = Derived::new("sheet_table")
+        .id(Some(file))
+        .text(sheet.name.as_deref().unwrap_or(""))
+        .int(Some(i64::from(header_row)));
+    // A table to the right of another has its column as well.
+    if span.from > 0 { id.int(Some(span.from as i64)).finish() } else { id.finish() }
+}
+
+/// What dates of a table may leave out: the year that the page has, and that they are days counted by a spreadsheet.
+fn dates_beside(found: &Found, sheet: &Sheet, page: &Page, session: &str) -> civil::Beside {
+    let mut years: Vec<i32> = page
+        .lines
+        .iter()
+        .map(|l| l.1.as_str())
+        .chain([session])
+        .flat_map(|text| text.split(|c: char| !c.is_ascii_alphanumeric()))
+        .filter(|word| word.len() == 4)
+        .filter_map(|word| word.parse().ok())
+        .filter(|year| (1950..2100).contains(year))
+        .collect();
+    years.sort_unstable();
+    years.dedup();
+    let (mut all, mut counted) = (0, 0);
+    for column in found.columns.iter().filter(|c| matches!(c.field, Some(Field::Date | Field::Arrived))) {
+        for row in found.rows.iter().take(200) {
+            let text = sheet.rows[*row].text(column.header.column).trim();
+            all += usize::from(!text.is_empty());
+            counted += usize::from(civil::counted(text).is_some());
+        }
+    }
+    civil::Beside {
+        year: (years.len() == 1).then(|| years[0]),
+        counted: counted > 1 || (counted == 1 && all == 1),
+    }
+}
+
+/// What the header of a column of baselines says that they consist of: `bare baseline (CFM)`.
+pub(super) fn column_baseline(found: &Found) -> Option<BaselineKind> {
+    let header = found.columns.iter().find(|c| c.field == Some(Field::StatedBaseline))?;
+    let kind = page::baseline_kind(&terms::plain(&header.header.text));
+    (kind != BaselineKind::Unknown).then_some(kind)
+}
+
+pub(super) fn layer_field(kind: airshelf_catalog::PartKind) -> Field {
+    [Field::Base, Field::Spacer, Field::Filter, Field::Lid, Field::VelocityStack]
+        .into_iter()
+        .find(|f| f.layer() == Some(kind))
+        .unwrap_or(Field::Name)
+}
+
+/// Names that a program gives to a sheet that nobody named.
+fn generic(name: &str) -> bool {
+    let name = name.trim().to_lowercase();
+    let bare = name.trim_end_matches(|c: char| c.is_ascii_digit() || c == ' ' || c == '(' || c == ')');
+    matches!(
+        bare,
+        "" | "sheet"
+            | "tabelle"
+            | "feuille"
+            | "hoja"
+            | "foglio"
+            | "blad"
+            | "table"
+            | "tab"
+            | "worksheet"
+            | "data"
+            | "export"
+    )
+}
+
+/// Whether the columns are those that `export` writes.
+pub(super) fn canonical(found: &Found) -> bool {
+    let own = ["session", "purpose", "order", "base", "filter", "lid"];
+    let set = |text: &str| found.columns.iter().any(|c| c.header.text.trim().eq_ignore_ascii_case(text));
+    let with_unit = |name: &str| {
+        found.columns.iter().any(|c| {
+            c.header
+                .text
+                .trim()
+                .to_ascii_lowercase()
+                .strip_prefix(name)
+                .is_some_and(|rest| rest.trim_start().starts_with('('))
+        })
+    };
+    own.iter().all(|name| set(name)) && with_unit("flow") && with_unit("set pressure")
+}
+
+/// Puts in what a person says that a page says.
+fn told_page(page: &mut Page, told: &crate::map::TableMapping, hand: Hand) {
+    for (name, text) in &told.page {
+        let Some(field) = Field::from_name(name) else { continue };
+        page.values.retain(|v| v.field != field);
+        let mut value =
+            PageValue { field, row: None, raw: text.clone(), quantity: None, text: None, assumed: false };
+        match (field, field.dimension()) {
+            (Field::Date, _) => match civil::date(text, hand.order, hand.guess) {
+                Some(date) => value.text = Some(date.iso),
+                None => continue,
+            },
+            (Field::Restraint, _) => {
+                page.restraint = terms::restraint(text).map(|r| (r, 0, text.clone()));
+                continue;
+            }
+            (Field::Service, _) => {
+                page.service_note = Some((text.clone(), 0));
+                continue;
+            }
+            (_, Some(dimension)) => {
+                let unit = match field {
+                    Field::Range | Field::StatedBaseline => Some(hand.flow),
+                    _ => None,
+                };
+                match read(text, dimension, unit, hand.decimal) {
+                    Ok(read) => value.quantity = Some(Quantity::read(read.si, text.as_str(), read.unit)),
+                    Err(_) => continue,
+                }
+                if field == Field::StatedBaseline {
+                    page.baseline_kind = Some(page::baseline_kind(&terms::plain(text)));
+                }
+            }
+            _ => value.text = Some(text.clone()),
+        }
+        page.values.push(value);
+    }
+}

@@ -1,0 +1,145 @@
+//! Kinds of parts and whose they are.
+
+use super::term;
+use airshelf_catalog::{PartKind, PartStatus};
+
+pub(super) const KINDS: &[(PartKind, &[&str])] = &[
+    (
+        PartKind::VelocityStack,
+        &[
+            "velocity stack",
+            "stack",
+            "horn",
+            "trumpet",
+            "radius",
+            "bellmouth",
+            "vel stack",
+            "air horn",
+            "funnel",
+            "bell",
+            "ansaugtrichter",
+            "trichter",
+            "cornet",
+            "trompeta",
+        ],
+    ),
+    (
+        PartKind::Filter,
+        &[
+            "filter",
+            "element",
+            "air filter",
+            "cleaner",
+            "paper",
+            "foam",
+            "cartridge",
+            "filter element",
+            "gauze",
+            "air cleaner",
+            "pleated",
+            "luftfilter",
+            "filtereinsatz",
+            "filtre",
+            "filtro",
+            "cotton",
+        ],
+    ),
+    (PartKind::Lid, &["lid", "top", "cover", "cap", "top plate", "hat", "deckel", "couvercle", "tapa"]),
+    (
+        PartKind::Spacer,
+        &["spacer", "riser", "ring", "spacer ring", "distanzring", "zwischenring", "entretoise", "separador"],
+    ),
+    (
+        PartKind::Base,
+        &[
+            "base",
+            "pan",
+            "bottom",
+            "base plate",
+            "baseplate",
+            "base pan",
+            "tray",
+            "drop base",
+            "dropped base",
+            "lower part",
+            "lower plate",
+            "lower",
+            "floor",
+            "dish",
+            "bodenplatte",
+            "grundplatte",
+            "unterteil",
+            "boden",
+            "embase",
+            "bottom plate",
+        ],
+    ),
+    (
+        PartKind::Stud,
+        &[
+            "stud",
+            "bolt",
+            "center stud",
+            "rod",
+            "centre stud",
+            "threaded rod",
+            "bolzen",
+            "goujon",
+            "espárrago",
+        ],
+    ),
+    (
+        PartKind::Carburetor,
+        &[
+            "carburetor",
+            "carburettor",
+            "carb",
+            "throttle body",
+            "two barrel",
+            "four barrel",
+            "item",
+            "vergaser",
+            "carburateur",
+            "carburador",
+        ],
+    ),
+    (PartKind::Other, &["other", "misc", "adapter", "gasket", "tool", "plate"]),
+];
+
+/// Reads a kind of part.
+pub(crate) fn kind(text: &str) -> Option<PartKind> {
+    term(text, KINDS)
+}
+
+/// Words for a kind of part that people put behind a name or leave out.
+fn kind_words(kind: PartKind) -> &'static [&'static str] {
+    match kind {
+        PartKind::Base => &[" base", " pan", " bottom", " plate", " lower part", " part"],
+        PartKind::Lid => &[" lid", " top", " cover"],
+        PartKind::Spacer => &[" spacer", " riser", " ring"],
+        PartKind::Filter => &[" filter", " element"],
+        PartKind::Stud => &[" stud", " rod"],
+        PartKind::VelocityStack => &[" stack", " velocity stack"],
+        _ => &[],
+    }
+}
+
+/// `flat base` among bases is called `flat`; a name that is only the kind stays.
+pub(crate) fn own_name(kind: PartKind, text: &str) -> &str {
+    let lower = text.to_ascii_lowercase();
+    let cut = |word: &&str| lower.ends_with(*word).then(|| text[..text.len() - word.len()].trim());
+    kind_words(kind).iter().find_map(cut).filter(|t| !t.is_empty()).unwrap_or(text)
+}
+
+const STATUSES: &[(PartStatus, &[&str])] = &[
+    (PartStatus::Wanted, &["wanted", "want", "wish", "to buy"]),
+    (PartStatus::Lent, &["lent", "lent out", "on loan", "borrowed by"]),
+    (PartStatus::Sold, &["sold", "gone", "given away"]),
+    (PartStatus::Scrapped, &["scrapped", "binned", "scrap", "thrown away", "broken up"]),
+    (PartStatus::Owned, &["owned", "own", "have", "mine", "here", "on the shelf"]),
+];
+
+/// Reads whose a part is.
+pub(crate) fn status(text: &str) -> Option<PartStatus> {
+    term(text, STATUSES)
+}

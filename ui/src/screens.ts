@@ -9,6 +9,13 @@ export type ScreenComponent<S extends Screen = Screen> =
 
 export const SCREENS: { readonly [S in Screen]?: () => Promise<{ default: ScreenComponent<S> }> } = {
   shelf: () => import('./screens/shelf/Parts.svelte'),
+  search: () => import('./screens/shelf/Parts.svelte'),
+  newPart: () => import('./screens/shelf/NewPart.svelte'),
+  part: () => import('./screens/shelf/Part.svelte'),
+  assemblies: () => import('./screens/shelf/Assemblies.svelte'),
+  newAssembly: () => import('./screens/shelf/NewAssembly.svelte'),
+  assembly: () => import('./screens/shelf/Assembly.svelte'),
+  vehicle: () => import('./screens/shelf/Vehicle.svelte'),
   device: () => import('./screens/device/Device.svelte'),
   pair: () => import('./screens/device/Pair.svelte'),
   conflicts: () => import('./screens/device/Conflicts.svelte'),

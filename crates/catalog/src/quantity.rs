@@ -3,7 +3,7 @@
 use airshelf_units::{Dimension, Unit};
 
 /// Where a value comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize, ts_rs::TS)]
 #[serde(rename_all = "snake_case")]
 pub enum Source {
     /// Read off an instrument by the person who wrote it down.

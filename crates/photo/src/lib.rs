@@ -1,14 +1,17 @@
-//! Photos as bytes: what they are, and a small picture of them.
+//! Photos as bytes: what they are, what of them is stored, and a small picture of them.
 //!
-//! Start reading at [`thumbnail`].
+//! Start reading at [`cleaned`] and [`thumbnail`].
 //!
 //! Architecture invariants: this crate knows no part and no file, only bytes. It never changes an original. What a hostile
 //! or broken file can cost is bounded before a pixel is decoded.
 
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
+mod clean;
+mod exif;
 mod thumbnail;
 
+pub use clean::{Clean, cleaned};
 pub use thumbnail::{EDGE_PX, thumbnail};
 
 /// A photo that no picture can be made of. Trying again does not help with any of them.

@@ -198,6 +198,13 @@ fn the_same_digits_or_the_same_clock_are_no_repeat() {
 }
 
 #[test]
+fn two_readings_of_one_minute_with_their_seconds_are_two() {
+    let within = |second: &str| Sheet::clean().put(4, "clock", "18:42:10").put(6, "clock", second);
+    not(&within("18:42:55"), Rule::CopiedReading);
+    only(&within("18:42:10"), Rule::CopiedReading, 6);
+}
+
+#[test]
 fn only_what_was_held_has_a_place() {
     only(&Sheet::clean().put(6, "restraint", "hand-held").put(6, "place", "2"), Rule::Unrestrained, 6);
     not(&Sheet::clean().put(6, "restraint", "hand-held"), Rule::Unrestrained);

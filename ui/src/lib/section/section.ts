@@ -3,34 +3,13 @@
  * the carburetor's register. Here it is only laid on the screen.
  */
 
+import type { Mark } from '../backend/types/Mark';
+import type { Piece } from '../backend/types/Piece';
+import type { SectionDrawing } from '../backend/types/SectionDrawing';
+
+export type { Mark, Piece, SectionDrawing };
+
 export type Point = readonly [x_m: number, y_m: number];
-
-export interface Piece {
-  readonly layer: number;
-  /** What it is: `lid`, `filter`, `base`, `spacer`, `stack`, `neck`, `stud`, `nut`, `seal`, `carburetor`. */
-  readonly kind: string;
-  readonly label: string;
-  /** Closed polygons. */
-  readonly outline: readonly (readonly Point[])[];
-  readonly pleats?: { readonly count: number } | null;
-  /** A dimension that is drawn was not measured. */
-  readonly estimated: boolean;
-  /** The dimensions that are not known at all. */
-  readonly missing: readonly string[];
-}
-
-export interface Mark {
-  readonly kind: 'hood' | 'top' | 'stud' | 'register';
-  readonly y_m: number;
-  readonly text: string;
-}
-
-export interface SectionDrawing {
-  readonly width_m: number;
-  readonly height_m: number;
-  readonly pieces: readonly Piece[];
-  readonly marks: readonly Mark[];
-}
 
 export type Size = 'small' | 'medium' | 'large';
 

@@ -1,11 +1,14 @@
-//! Parts in a list.
+//! Parts in a list: all, by words, by sizes.
 
+use super::known::Known;
+use super::sought::Sought;
 use crate::code::Fault;
 use crate::names::for_person;
 use crate::shelf::Shelf;
-use airshelf_catalog::{EntityKind, Measurement, Part, PartKind, PartStatus, Revision, Uuid, Value};
+use airshelf_catalog::{Part, PartDimension, PartKind, PartStatus, Revision, Uuid, Value};
+use airshelf_store::PartFilter;
 use serde::Serialize;
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use ts_rs::TS;
 
 /// A part in a list.
@@ -13,7 +16,9 @@ use ts_rs::TS;
 pub struct PartCard {
     /// Which.
     pub id: Uuid,
-    /// Its tag, else its name.
+    /// The revision it stands at.
+    pub revision: Uuid,
+    /// Its tag, else its name, with the revision's letter.
     pub tag: String,
     /// What it is.
     pub kind: Option<PartKind>,
@@ -27,6 +32,10 @@ pub struct PartCard {
     pub place: Option<String>,
     /// Its dimensions with their names, such as `OD 11-1/4 in`.
     pub dimensions: Vec<String>,
+    /// How near it is to the sizes looked for.
+    pub near: Option<String>,
+    /// On how many evenings it was run in an assembly.
+    pub evenings: usize,
 }
 
 /// A stretch of the parts that were asked for.
@@ -34,12 +43,16 @@ pub struct PartCard {
 pub struct PartPage {
     /// How many there are in all.
     pub total: usize,
+    /// There are more than were looked through.
+    pub and_more: bool,
+    /// The sizes that were looked for, such as `OD 14 in`.
+    pub understood: Vec<String>,
     /// The stretch.
     pub parts: Vec<PartCard>,
 }
 
 /// Most hits of a search that are looked through.
-const MOST: usize = 2_000;
+const MOST: usize = 300;
 
 pub(super) fn page(
     shelf: &Shelf,
@@ -49,63 +62,122 @@ pub(super) fn page(
     from: usize,
     count: usize,
 ) -> Result<PartPage, Fault> {
-    let mut parts = if text.trim().is_empty() { all(shelf)? } else { found(shelf, text)? };
-    parts.retain(|part| {
-        kind.is_none_or(|kind| part.kind == Some(kind))
-            && status.is_none_or(|status| part.status == Some(status))
-    });
-    let total = parts.len();
-    let parts = parts.into_iter().skip(from).take(count).map(|part| card(shelf, part));
-    Ok(PartPage { total, parts: parts.collect::<Result<_, _>>()? })
+    let only = PartFilter { kind, status };
+    let count = count.min(MOST);
+    let system = shelf.system();
+    let sought = Sought::read(text, system);
+    if sought.words.is_empty() && sought.sizes.is_empty() {
+        let (total, ids) = shelf.store().parts_in_order(only, from, count)?;
+        let parts = ids.into_iter().map(|id| card(shelf, id, None)).collect::<Result<Vec<_>, _>>()?;
+        return Ok(PartPage { total, and_more: false, understood: Vec::new(), parts: flat(parts) });
+    }
+    let found = found(shelf, text, &sought, only)?;
+    let total = found.len();
+    let stretch = found.into_iter().skip(from).take(count);
+    let parts = stretch.map(|(id, near)| card(shelf, id, near)).collect::<Result<Vec<_>, _>>()?;
+    Ok(PartPage { total, and_more: total >= MOST, understood: sought.understood, parts: flat(parts) })
 }
 
-fn all(shelf: &Shelf) -> Result<Vec<Part>, Fault> {
-    let mut parts: Vec<Part> = shelf.store().load()?;
-    parts.sort_by_cached_key(|part| part.tag.clone().or(part.name.clone()));
-    Ok(parts)
+fn flat(parts: Vec<Option<PartCard>>) -> Vec<PartCard> {
+    parts.into_iter().flatten().collect()
 }
 
-fn found(shelf: &Shelf, text: &str) -> Result<Vec<Part>, Fault> {
-    let mut seen = HashSet::new();
-    let mut parts = Vec::new();
-    for hit in shelf.store().search(text, MOST)? {
-        let part = match hit.kind {
-            EntityKind::Part => Some(hit.id),
-            EntityKind::Revision => shelf.store().get::<Revision>(hit.id)?.and_then(|r| r.part),
-            EntityKind::Measurement => {
-                let revision = shelf.store().get::<Measurement>(hit.id)?.and_then(|m| m.revision);
-                revision.map(|r| shelf.store().get::<Revision>(r)).transpose()?.flatten().and_then(|r| r.part)
-            }
-            _ => None,
-        };
-        if let Some(id) = part.filter(|id| seen.insert(*id))
-            && let Some(part) = shelf.store().get::<Part>(id)?
-        {
-            parts.push(part);
+/// What words and sizes both say comes alone; where nothing does, a lone number may be part of a tag.
+fn found(
+    shelf: &Shelf,
+    text: &str,
+    sought: &Sought,
+    only: PartFilter,
+) -> Result<Vec<(Uuid, Option<String>)>, Fault> {
+    let store = shelf.store();
+    let by_words = match (&*sought.words, sought.sizes.len()) {
+        ("", 1) => store.parts_by_words(text, only, MOST)?,
+        ("", _) => Vec::new(),
+        (words, _) => store.parts_by_words(words, only, MOST)?,
+    };
+    let by_sizes = match sought.sizes.is_empty() {
+        true => Vec::new(),
+        false => store.parts_by_sizes(&sought.sizes, only, MOST)?,
+    };
+    let near: HashMap<Uuid, String> =
+        by_sizes.iter().map(|part| (part.part, how_near(part, sought.sizes.len()))).collect();
+    let named: HashSet<Uuid> = by_words.iter().copied().collect();
+    if !sought.words.is_empty() && !sought.sizes.is_empty() {
+        let both: Vec<_> = by_sizes.iter().filter(|part| named.contains(&part.part)).collect();
+        if !both.is_empty() {
+            return Ok(both.into_iter().map(|p| (p.part, near.get(&p.part).cloned())).collect());
         }
     }
-    Ok(parts)
+    let mut seen = HashSet::new();
+    // A tag that begins with what was typed stands before what is only as big.
+    let ids = by_words.into_iter().chain(by_sizes.iter().map(|part| part.part));
+    let all = ids.filter(|id| seen.insert(*id)).map(|id| (id, near.get(&id).cloned()));
+    Ok(all.take(MOST).collect())
 }
 
-fn card(shelf: &Shelf, part: Part) -> Result<PartCard, Fault> {
-    Ok(PartCard {
-        dimensions: dimensions(shelf, part.id)?,
-        tag: part.tag.or(part.name.clone()).unwrap_or_default(),
-        id: part.id,
+/// How near a part is, in words.
+pub(super) fn how_near(part: &airshelf_store::NearPart, of: usize) -> String {
+    let sizes = match (part.sizes, of) {
+        (has, of) if has == of => String::new(),
+        (has, of) => format!(", {has} of {of} sizes"),
+    };
+    // The distance is a root of a sum: two readings of one size each are twice 1.
+    let near = match part.distance / (part.sizes as f64).sqrt().max(1.0) {
+        d if d <= 0.05 => "the same",
+        d if d <= 2.0 => "within reading error",
+        d if d <= 6.0 => "near",
+        _ => "not far",
+    };
+    format!("{near}{sizes}")
+}
+
+/// The revision that a part stands at: the one that no other was made from.
+pub(super) fn latest(shelf: &Shelf, part: Uuid) -> Result<Option<Revision>, Fault> {
+    let mut revisions: Vec<Revision> = shelf.store().find_by("part", &Value::Id(part))?;
+    let made_from: HashSet<Uuid> = revisions.iter().filter_map(|r| r.previous).collect();
+    revisions.sort_by(|a, b| (&a.revised, a.id).cmp(&(&b.revised, b.id)));
+    let last = revisions.iter().rev().find(|r| !made_from.contains(&r.id)).or(revisions.last());
+    Ok(last.cloned())
+}
+
+pub(super) fn card(shelf: &Shelf, id: Uuid, near: Option<String>) -> Result<Option<PartCard>, Fault> {
+    let Some(part) = shelf.store().get::<Part>(id)? else { return Ok(None) };
+    let system = shelf.system();
+    let known = match latest(shelf, id)? {
+        Some(revision) => Known::load(shelf, revision.id)?,
+        None => None,
+    };
+    let said = |known: &Known| -> Vec<String> {
+        let all = known.sizes.iter();
+        all.map(|(dimension, size)| format!("{} {}", dimension.name(), for_person(&size.value, system)))
+            .collect()
+    };
+    Ok(Some(PartCard {
+        id,
+        revision: known.as_ref().map_or_else(|| airshelf_catalog::ids::first_revision(id), Known::id),
+        tag: known
+            .as_ref()
+            .map_or_else(|| part.tag.clone().or(part.name.clone()).unwrap_or_default(), Known::name),
+        dimensions: known.as_ref().map(said).unwrap_or_default(),
         kind: part.kind,
-        name: part.name,
+        name: part.name.filter(|_| part.tag.is_some()),
         maker: part.maker,
         status: part.status,
         place: part.place,
-    })
+        near,
+        evenings: shelf.store().evenings_of_part(id)?,
+    }))
 }
 
-fn dimensions(shelf: &Shelf, part: Uuid) -> Result<Vec<String>, Fault> {
-    let system = shelf.system();
-    let revision = Value::Id(airshelf_catalog::ids::first_revision(part));
-    let measured: Vec<Measurement> = shelf.store().find_by("revision", &revision)?;
-    let said = measured
-        .iter()
-        .filter_map(|m| Some(format!("{} {}", m.dimension?.name(), for_person(m.value.as_ref()?, system))));
-    Ok(said.collect())
+/// A dimension that was typed.
+#[derive(Clone, Debug, serde::Deserialize, TS)]
+pub struct SizeTyped {
+    /// Which.
+    pub dimension: PartDimension,
+    /// What was typed.
+    pub text: String,
+    /// Where it comes from; none: measured.
+    pub source: Option<airshelf_catalog::Source>,
+    /// Its standard uncertainty in SI units, where several places were measured.
+    pub uncertainty_si: Option<f64>,
 }

@@ -3,20 +3,76 @@
 /**
  * A question about results.
  */
-export type FindingsAsked = { "ask": "compare", 
+export type FindingsAsked = { "ask": "sessions", 
 /**
- * A session's id or name; none for all.
+ * How many to pass over.
  */
-session: string | null, 
+from: number, 
 /**
- * The difference that does not matter, such as `1%`.
+ * How many at most.
+ */
+count: number, } | { "ask": "gist", 
+/**
+ * The session.
+ */
+session: string, } | { "ask": "finding", 
+/**
+ * The session.
+ */
+session: string, 
+/**
+ * The difference that does not matter, such as `1%`; none takes what the session states.
  */
 dont_care: string | null, 
 /**
- * An engine's id or name.
+ * The engine to which it should matter.
  */
-engine: string | null, } | { "ask": "explain", 
+engine: string | null, } | { "ask": "pair", 
 /**
- * The run's id.
+ * The session.
+ */
+session: string, 
+/**
+ * Which group, from 0.
+ */
+group: number, 
+/**
+ * One assembly's row.
+ */
+a: string, 
+/**
+ * The other's.
+ */
+b: string, 
+/**
+ * As in `finding`.
+ */
+dont_care: string | null, 
+/**
+ * As in `finding`.
+ */
+engine: string | null, } | { "ask": "engine", 
+/**
+ * The session.
+ */
+session: string, 
+/**
+ * The engine.
+ */
+engine: string, } | { "ask": "behind", 
+/**
+ * The session.
+ */
+session: string, 
+/**
+ * Which group, from 0.
+ */
+group: number, 
+/**
+ * The assembly's row; none for the baseline.
+ */
+row: string | null, } | { "ask": "explain", 
+/**
+ * The run's id, or `SESSION/ORDER`.
  */
 run: string, };

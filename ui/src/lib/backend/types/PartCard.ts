@@ -11,7 +11,11 @@ export type PartCard = {
  */
 id: string, 
 /**
- * Its tag, else its name.
+ * The revision it stands at.
+ */
+revision: string, 
+/**
+ * Its tag, else its name, with the revision's letter.
  */
 tag: string, 
 /**
@@ -37,4 +41,12 @@ place: string | null,
 /**
  * Its dimensions with their names, such as `OD 11-1/4 in`.
  */
-dimensions: Array<string>, };
+dimensions: Array<string>, 
+/**
+ * How near it is to the sizes looked for.
+ */
+near: string | null, 
+/**
+ * On how many evenings it was run in an assembly.
+ */
+evenings: number, };

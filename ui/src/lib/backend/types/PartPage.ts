@@ -10,6 +10,14 @@ export type PartPage = {
  */
 total: number, 
 /**
+ * There are more than were looked through.
+ */
+and_more: boolean, 
+/**
+ * The sizes that were looked for, such as `OD 14 in`.
+ */
+understood: Array<string>, 
+/**
  * The stretch.
  */
 parts: Array<PartCard>, };

@@ -3,16 +3,92 @@
 /**
  * A question about old records.
  */
-export type RecordsAsked = { "ask": "import", 
+export type RecordsAsked = { "ask": "dry-run", 
 /**
  * The names of the attached files, in their order.
  */
-names: Array<string>, 
+names: Array<string>, } | { "ask": "sheet-rows", 
 /**
- * Keep what was read.
+ * The file's name.
  */
-write: boolean, } | { "ask": "audit", 
+name: string, 
+/**
+ * Which of its tables, from 0.
+ */
+table: number, 
+/**
+ * How many rows of it to pass over.
+ */
+from: number, 
+/**
+ * How many at most.
+ */
+count: number, } | { "ask": "import", 
+/**
+ * The names of the attached files, in their order.
+ */
+names: Array<string>, } | { "ask": "demo-notebook", 
+/**
+ * Which of its files is wanted as bytes, from 0; none for their names.
+ */
+file: number | null, } | { "ask": "files" } | { "ask": "take-back", 
+/**
+ * The file.
+ */
+file: string, } | { "ask": "audit", 
 /**
  * A session's id or name; none for all.
  */
-session: string | null, };
+session: string | null, 
+/**
+ * Only this severity: `block`, `warn` or `inform`.
+ */
+severity: string | null, 
+/**
+ * Only this rule.
+ */
+rule: string | null, 
+/**
+ * How many to pass over.
+ */
+from: number, 
+/**
+ * How many at most.
+ */
+count: number, } | { "ask": "let-stand", 
+/**
+ * The record at fault.
+ */
+subject: string, 
+/**
+ * The rule.
+ */
+rule: string, 
+/**
+ * Why.
+ */
+reason: string, } | { "ask": "repair", 
+/**
+ * The record at fault.
+ */
+subject: string, 
+/**
+ * The rule.
+ */
+rule: string, 
+/**
+ * Which of the values offered, from 0.
+ */
+choice: number, } | { "ask": "quarantine", 
+/**
+ * How many to pass over.
+ */
+from: number, 
+/**
+ * How many at most.
+ */
+count: number, } | { "ask": "dismiss", 
+/**
+ * Which.
+ */
+id: string, };

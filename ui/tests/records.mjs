@@ -1,0 +1,140 @@
+/** Old records: a sheet on an empty shelf from file to repair and back, and the demo's notebook. */
+
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+
+const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const SIZES = { phone: { width: 360, height: 740 }, desk: { width: 1400, height: 900 } };
+
+/** One flow with a digit too many, one in words. */
+const SHEET = `session;Loop night
+range;300 CFM
+run;date;purpose;baseline of;filter;lid;set pressure (inH2O);actual pressure (inH2O);flow (CFM);restraint
+1;2024-05-18;baseline;bare;;;20;20.0;251.4;
+2;2024-05-18;test;;PF-1;LD-1;20;20.0;2463;fastened
+3;2024-05-18;test;;PF-1;LD-1;20;20.0;about the same;fastened
+4;2024-05-18;baseline;bare;;;20;20.0;251.6;
+`;
+
+async function accessible(page, ok, what) {
+  await page.evaluate(AXE);
+  const found = await page.evaluate(async () => {
+    const { violations } = await window.axe.run(document, { resultTypes: ['violations'] });
+    return violations.map((one) => `${one.id}: ${one.nodes[0]?.html.slice(0, 120)}`);
+  });
+  ok(found.length === 0, `${what}: no accessibility violations (${found.join('; ')})`);
+  const wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+  ok(wide <= 0, `${what}: nothing stands out to the side (${wide} px)`);
+}
+
+async function begun(browser, origin, size, mode, demo) {
+  const context = await browser.newContext({ viewport: SIZES[size], colorScheme: mode });
+  const page = await context.newPage();
+  const errors = [];
+  page.on('pageerror', (error) => errors.push(error.message));
+  await page.goto(`${origin}/#/records`);
+  await page.getByRole('button', { name: demo ? 'Look around in the demo' : 'Begin my shelf' }).click();
+  await page.getByRole('button', { name: 'Choose sheets' }).waitFor({ timeout: 60_000 });
+  return { context, page, errors };
+}
+
+function choose(page, files) {
+  return page
+    .getByLabel('Sheets of old records')
+    .setInputFiles(files.map(([name, text]) => ({ name, mimeType: 'text/csv', buffer: Buffer.from(text) })));
+}
+
+async function aSheet(browser, origin, shot, ok, size, mode) {
+  const { context, page, errors } = await begun(browser, origin, size, mode, false);
+  const shown = (name) => shot(page, `records-${name}-${size}-${mode}`);
+  await accessible(page, ok, 'old records of an empty shelf');
+  await shown('empty');
+
+  await choose(page, [
+    ['loop.csv', SHEET],
+    ['letter.csv', 'dear friend\n'],
+  ]);
+  await page.getByRole('heading', { name: 'loop.csv' }).waitFor();
+  const row = page.locator('tr', { hasText: '2463' });
+  ok((await row.locator('small', { hasText: 'CFM' }).count()) > 0, 'a cell stands beside its reading');
+  ok((await page.locator('tr.why').count()) > 0, 'a fault stands below its row');
+  ok((await page.getByText('no table was found').count()) > 0, 'what is no table says so, and the other is read');
+  await accessible(page, ok, 'a dry run');
+  await shown('dry-run');
+  await page.getByRole('button', { name: 'Put them away' }).click();
+  ok((await page.getByText('Read in so far').count()) === 0, 'what was put away is not on the shelf');
+
+  await choose(page, [['loop.csv', SHEET]]);
+  await page.getByRole('button', { name: /^Keep \d/ }).click();
+  await page.getByRole('heading', { name: 'What became of them' }).waitFor();
+  await shown('kept');
+
+  await page.getByRole('link', { name: 'See what is wrong with the records' }).click();
+  const fault = page.locator('.faults > li', { hasText: '2463' }).first();
+  await fault.waitFor();
+  await accessible(page, ok, 'the audit');
+  await shown('audit');
+  await fault.getByRole('button', { name: /^Make it 24\d/ }).click();
+  await page.getByText('Repaired').waitFor();
+  await page.waitForFunction(() => !document.querySelector('.faults')?.textContent.includes('“2463”'));
+  ok(true, 'an accepted repair takes the fault away');
+
+  const before = await page.locator('.faults > li').count();
+  await page.getByRole('button', { name: 'Let it stand' }).first().click();
+  await page.getByLabel('Why it is no fault').fill('Looked at, it is so.');
+  await accessible(page, ok, 'letting a fault stand');
+  await page.getByRole('dialog').getByRole('button', { name: 'It stands as it is' }).click();
+  await page.waitForFunction((n) => document.querySelectorAll('.faults > li').length < n, before);
+  ok(true, 'a fault that is let stand is gone');
+  await page.getByRole('button', { name: /Undo|Take it back/ }).click();
+  await page.waitForFunction((n) => document.querySelectorAll('.faults > li').length === n, before);
+  ok(true, 'and comes back when that is undone');
+
+  await page.goto(`${origin}/#/records`);
+  await page.getByRole('link', { name: /Rows that could not be taken/ }).click();
+  await page.getByText('about the same').waitFor();
+  await accessible(page, ok, 'what could not be taken');
+  await shown('aside');
+  await page
+    .getByRole('button', { name: /^Put away/ })
+    .first()
+    .click();
+  await page.getByRole('heading', { name: 'Nothing stands aside' }).waitFor();
+
+  await page.goto(`${origin}/#/records`);
+  await page.getByRole('button', { name: 'Take back loop.csv' }).click();
+  await page.getByText('Taken back: its rows are hidden').waitFor();
+  await shown('taken-back');
+  ok(errors.length === 0, `no error on the way (${errors.join('; ')})`);
+  await context.close();
+}
+
+async function theNotebook(browser, origin, shot, ok, size, mode) {
+  const { context, page, errors } = await begun(browser, origin, size, mode, true);
+  const shown = (name) => shot(page, `records-${name}-${size}-${mode}`);
+  await page.getByRole('button', { name: /old notebook/ }).click();
+  await page.locator('section h2').nth(5).waitFor({ timeout: 60_000 });
+  await accessible(page, ok, 'the notebook before it is kept');
+  await shown('notebook');
+  await page.getByRole('button', { name: /^Keep \d/ }).click();
+  await page.getByRole('heading', { name: 'What became of them' }).waitFor({ timeout: 60_000 });
+  await page.getByRole('link', { name: 'See what is wrong with the records' }).click();
+  await page.locator('.faults > li').first().waitFor({ timeout: 60_000 });
+  await accessible(page, ok, 'the notebook’s faults');
+  await shown('notebook-audit');
+  await page.getByText(/^With a mark/).click();
+  await page.waitForFunction(() => !document.querySelector('.faults .block'));
+  ok(/severity=warn/.test(page.url()), 'the chosen severity stands in the address');
+  await page.goto(`${origin}/#/findings`);
+  await page.getByText('old page').first().waitFor();
+  ok((await page.getByText('old page').count()) > 3, 'the notebook’s pages are among the findings');
+  ok(errors.length === 0, `no error on the way (${errors.join('; ')})`);
+  await context.close();
+}
+
+export default async function ({ browser, origin, shot, ok }) {
+  await aSheet(browser, origin, shot, ok, 'phone', 'light');
+  await aSheet(browser, origin, shot, ok, 'desk', 'dark');
+  await theNotebook(browser, origin, shot, ok, 'phone', 'dark');
+  await theNotebook(browser, origin, shot, ok, 'desk', 'light');
+}

@@ -35,7 +35,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
 
 /// Seeds that failed once.
-const REGRESSIONS: &[u64] = &[910];
+const REGRESSIONS: &[u64] = &[910, 1192, 1618, 2507];
 
 fn seeds() -> Vec<u64> {
     if let Ok(seed) = std::env::var("AIRSHELF_SEED") {

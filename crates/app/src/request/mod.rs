@@ -41,6 +41,7 @@ pub enum Request {
 
 /// The answer to the request of the same name.
 #[derive(Clone, Debug, Serialize, TS)]
+#[expect(clippy::large_enum_variant, reason = "an answer is written down at once and never kept")]
 #[serde(tag = "place", rename_all = "kebab-case")]
 pub enum Answer {
     /// To [`Request::Shelf`].

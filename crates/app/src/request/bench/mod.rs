@@ -17,9 +17,9 @@ pub use choose::{BenchChoices, ChosenBefore, ChosenPart};
 pub use equipment::{BenchCard, RangeCard};
 pub use evenings::{EveningCard, NewEvening, Offered, OpenedEvening};
 pub use page::{
-    BaselineSoFar, EveningPage, LeakageRead, PressureHeld, ReadingLine, RunLine, SeenSoFar, OnBench,
+    BaselineSoFar, EveningPage, LeakageRead, OnBench, PressureHeld, ReadingLine, RunLine, SeenSoFar,
 };
-pub use reading::{PressureAt, NewReading, ReadingTried};
+pub use reading::{NewReading, PressureAt, ReadingTried};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 use uuid::Uuid;
@@ -158,9 +158,9 @@ pub(super) fn answer(shelf: &mut Shelf, asked: Asked) -> Result<Answer, Fault> {
         Asked::KeepBench { id, name, meter } => {
             Answer::KeepBench(equipment::keep_bench(shelf, id, &name, meter)?)
         }
-        Asked::KeepRange { id, bench, full_scale, step, stated_scatter } => Answer::KeepRange(
-            equipment::keep_range(shelf, id, bench, &full_scale, &step, &stated_scatter)?,
-        ),
+        Asked::KeepRange { id, bench, full_scale, step, stated_scatter } => {
+            Answer::KeepRange(equipment::keep_range(shelf, id, bench, &full_scale, &step, &stated_scatter)?)
+        }
         Asked::Offered => Answer::Offered(evenings::offered(shelf)?),
         Asked::OpenEvening(new) => Answer::OpenEvening(evenings::open(shelf, &new)?),
         Asked::ChangeEvening { session, to } => {

@@ -620,7 +620,8 @@ fn before_closing(night: &Night, seen: &SeenSoFar) -> Vec<String> {
         (some && seen.from == "none", "no-scatter"),
     ]
     .into_iter()
-    .filter_map(|(holds, code)| holds.then(|| words::before_closing(code).to_owned()))
+    .filter(|(holds, _)| *holds)
+    .map(|(_, code)| words::before_closing(code).to_owned())
     .collect()
 }
 

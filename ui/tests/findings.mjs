@@ -71,11 +71,11 @@ async function anEvening(browser, origin, shot, ok, size, mode) {
   await shown('chain');
   await page.keyboard.press('Escape');
 
-  await page.getByText('Table', { exact: true }).click();
+  await page.getByRole('radio', { name: 'Table' }).check();
   await page.getByRole('table').waitFor();
   await accessible(page, ok, 'the table');
   await shown('table');
-  await page.getByText('Lid × filter × base', { exact: true }).click();
+  await page.getByRole('radio', { name: 'Lid × filter × base' }).check();
   await page.locator('.grid').waitFor();
   await accessible(page, ok, 'lid × filter × base');
   await shown('grid');

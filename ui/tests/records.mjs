@@ -12,8 +12,9 @@ range;300 CFM
 run;date;purpose;baseline of;filter;lid;set pressure (inH2O);actual pressure (inH2O);flow (CFM);restraint
 1;2024-05-18;baseline;bare;;;20;20.0;251.4;
 2;2024-05-18;test;;PF-1;LD-1;20;20.0;2463;fastened
-3;2024-05-18;test;;PF-1;LD-1;20;20.0;about the same;fastened
-4;2024-05-18;baseline;bare;;;20;20.0;251.6;
+3;2024-05-18;test;;PF-1;LD-1;20;20.0;246.1;fastened
+4;2024-05-18;test;;PF-2;LD-1;20;20.0;about the same;fastened
+5;2024-05-18;baseline;bare;;;20;20.0;251.6;
 `;
 
 async function accessible(page, ok, what) {
@@ -92,7 +93,7 @@ async function aSheet(browser, origin, shot, ok, size, mode) {
 
   await page.goto(`${origin}/#/records`);
   await page.getByRole('link', { name: /Rows that could not be taken/ }).click();
-  await page.getByText('about the same').waitFor();
+  await page.locator('.raw', { hasText: 'about the same' }).waitFor();
   await accessible(page, ok, 'what could not be taken');
   await shown('aside');
   await page
@@ -122,7 +123,7 @@ async function theNotebook(browser, origin, shot, ok, size, mode) {
   await page.locator('.faults > li').first().waitFor({ timeout: 60_000 });
   await accessible(page, ok, 'the notebook’s faults');
   await shown('notebook-audit');
-  await page.getByText(/^With a mark/).click();
+  await page.getByRole('radio', { name: /^With a mark/ }).check();
   await page.waitForFunction(() => !document.querySelector('.faults .block'));
   ok(/severity=warn/.test(page.url()), 'the chosen severity stands in the address');
   await page.goto(`${origin}/#/findings`);

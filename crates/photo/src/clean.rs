@@ -349,7 +349,7 @@ mod tests {
         assert!(cleaned(b"RIFF\xff\xff\xff\xffWEBPVP8X\xff\xff\xff\xff").is_err());
         assert!(cleaned(b"\xff\xd8\xff\xe1\0\0").is_err());
         let looping =
-            [&b"\xff\xd8\xff\xe1\0\x16Exif\0\0II*\0\x08\0\0\0"[..], &[0xff; 2], b"\xff\xd9"].concat();
+            [&b"\xff\xd8\xff\xe1\0\x12Exif\0\0II*\0\x08\0\0\0"[..], &[0xff; 2], b"\xff\xd9"].concat();
         assert!(cleaned(&looping).is_ok_and(|c| c.orientation.is_none()));
     }
 }

@@ -63,8 +63,10 @@ pub fn stands(told: &Stands) -> String {
             tags => format!("How high it stands cannot be told: {} without a height.", listed(tags)),
         };
     };
-    let within =
-        told.within_m.map_or(String::new(), |m| format!(", give or take {}", length(m, told.system)));
+    let within = told.within_m.map_or(String::new(), |m| {
+        let unit = usual(Dimension::Length, told.system);
+        format!(", give or take {}", show(m, unit, Digits::Significant(2)))
+    });
     let height = length(stack_m, told.system);
     let mut text = match told.without_height {
         [] => format!("It stands {height} over the register{within}"),

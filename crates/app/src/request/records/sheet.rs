@@ -178,7 +178,7 @@ fn shown(file: &FileIn, report: FileReport, system: System) -> SheetRead {
     }
     SheetRead {
         name: file_name(&file.path).to_owned(),
-        error: report.error,
+        error: report.error.map(without_flags),
         said,
         taken: report.rows.taken,
         tables,
@@ -210,6 +210,17 @@ pub(super) fn rows(
         .ok_or_else(|| Fault::new(Code::NotFound, format!("{name} has no such table")))?;
     let page = Page { file, workbook: &workbook, system, faults: &report.faults, aside: &report.quarantined };
     Ok(SheetRows { rows: page.rows(table, from, count), total: table.rows })
+}
+
+/// A refusal of a file in the words of a screen, which has no flags to set.
+fn without_flags(fault: Fault) -> Fault {
+    match fault.hint.as_deref() {
+        Some(hint) if hint.contains("--") => Fault {
+            hint: Some("Give its data a row of headers such as date, flow, lid, and choose it again.".into()),
+            ..fault
+        },
+        _ => fault,
+    }
 }
 
 /// What became of a file's rows.

@@ -78,6 +78,7 @@ fn a_file_that_cannot_be_read_says_why_and_the_others_are_shown() {
     let files = vec![file("notes.csv", "only words here\n"), file("loop.csv", SHEET)];
     let said = sheet::dry_run(&mut shelf, files, &mut |_, _, _| true).unwrap();
     assert!(said.files[0].error.is_some() && said.files[1].error.is_none());
+    assert!(!said.files[0].error.as_ref().unwrap().hint.as_ref().unwrap().contains("--"));
     assert!(said.said.contains("could not be read"), "{}", said.said);
 }
 

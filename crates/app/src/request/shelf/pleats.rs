@@ -91,7 +91,7 @@ fn mean(texts: &[String], system: System) -> Result<Option<MeanSize>, Fault> {
     let n = values.len() as f64;
     let mean = values.iter().sum::<f64>() / n;
     let squares: f64 = values.iter().map(|x| (x - mean) * (x - mean)).sum();
-    let spread = (values.len() > 1).then(|| (squares / (n - 1.0)).sqrt());
+    let spread = (values.len() > 1).then(|| (squares / (n - 1.0)).sqrt()).filter(|s| *s > 1e-9);
     let text = match values.len() {
         1 => texts.iter().find(|text| !text.trim().is_empty()).cloned().unwrap_or_default(),
         _ => format!("{} {}", show_number(unit.from_si(mean), Digits::Significant(4)), unit.symbol()),

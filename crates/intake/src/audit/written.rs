@@ -43,12 +43,15 @@ fn fraction(
     value: &Quantity,
     siblings: &Siblings,
 ) -> Option<Fault> {
-    if value.unit()? != Unit::INCH {
+    let inches = |value: &Quantity| value.unit() == Some(Unit::INCH);
+    // A column of millimeters may have a part in inches, one of which lost its mark.
+    let unmarked = !inches(value);
+    if unmarked && !part.measured.iter().filter_map(|m| m.value.as_ref()).any(inches) {
         return None;
     }
     let raw = value.raw()?.trim();
     let mut beside = None;
-    let candidates = if let Some(split) = split_improper(raw) {
+    let candidates = if let Some(split) = split_improper(raw).filter(|_| !unmarked) {
         vec![split, value.unit()?.from_si(value.si)]
     } else {
         let meant = digits_as_fraction(raw)?;
@@ -58,7 +61,7 @@ fn fraction(
         let sibling = siblings.0.get(&key).is_some_and(|s| s.iter().any(|si| alike(&si)));
         if let Some(note) = told {
             beside = Some(note);
-        } else if !sibling || looks_like_eighths(raw) {
+        } else if unmarked || !sibling || looks_like_eighths(raw) {
             return None;
         }
         vec![meant]

@@ -4,6 +4,7 @@ use super::known::Known;
 use super::page::{Page, barometer_unit};
 use super::table::{Found, Shape};
 use super::terms::{direction, ditto, not_run, purpose, restraint, says, service};
+use crate::map::columns::Assigned;
 use crate::map::{Field, Group};
 use crate::reader::{CellKind, Row, Sheet};
 use airshelf_catalog::{PartDimension, PartKind};
@@ -75,10 +76,14 @@ fn length_unit_in(text: &str) -> Option<Unit> {
         "inches",
         "millimeters",
         "millimetres",
+        "everything",
+        "all in",
     ]
     .iter()
     .any(|w| says(&words, w));
-    if !about {
+    // `Everything in mm of water` is about pressures.
+    let fluid = ["water", "h2o", "hg", "mercury", "wc", "wg"].iter().any(|w| says(&words, w));
+    if !about || fluid {
         return None;
     }
     if ["inches", "inch"].iter().any(|w| says(&words, w)) {
@@ -327,6 +332,44 @@ fn guess(found: &mut Found, sheet: &Sheet, page: &Page) {
     found.columns[at].field = Some(field);
 }
 
+/// The bare numbers of a column in order of size.
+fn sizes(found: &Found, sheet: &Sheet, column: usize) -> Vec<f64> {
+    let number = |text: &str| {
+        let read = read(text, Dimension::Ratio, Some(Unit::RATIO), Decimal::Point);
+        read.ok().map(|r| r.value.abs())
+    };
+    let cells = content(found, sheet, column);
+    let mut numbers: Vec<f64> = cells.iter().filter(|c| !not_run(c.0)).filter_map(|c| number(c.0)).collect();
+    numbers.sort_by(f64::total_cmp);
+    numbers
+}
+
+/// The unit of lengths under headers without one: as a line above says, else of a column beside them, unless the
+/// numbers themselves are too large for inches; one unit for all columns, as small parts have small numbers in either.
+fn length(found: &Found, sheet: &Sheet, page: &Page, habits: Habits) -> Unit {
+    if let Some(said) = page.lines.iter().find_map(|line| length_unit_in(&line.1)) {
+        return said;
+    }
+    // Largest in inches: common practice, no source.
+    let open =
+        |c: &&Assigned| c.unit.is_none() && c.field.is_some_and(|f| f.dimension() == Some(Dimension::Length));
+    let large = found.columns.iter().filter(open).any(|c| {
+        let across = matches!(
+            c.field,
+            Some(Field::Size | Field::Of(PartDimension::OutsideDiameter | PartDimension::InsideDiameter))
+        );
+        let numbers = sizes(found, sheet, c.header.column);
+        let metric = if across { 60.0 } else { 30.0 };
+        numbers.get(numbers.len() / 2).is_some_and(|median| *median > metric)
+    });
+    let own = found.columns.iter().find_map(|c| c.unit.filter(|u| u.dimension() == Dimension::Length));
+    match own.or(habits.length) {
+        Some(Unit::INCH) | None if large => Unit::MM,
+        Some(unit) => unit,
+        None => Unit::INCH,
+    }
+}
+
 /// Gives every column of quantities a unit: its header's, else what the page, the table or the file uses.
 pub(crate) fn units(found: &mut Found, sheet: &Sheet, page: &Page, habits: Habits) {
     let of = |found: &Found, dimension: Dimension, skip: &[Field]| {
@@ -344,7 +387,7 @@ pub(crate) fn units(found: &mut Found, sheet: &Sheet, page: &Page, habits: Habit
     let pressure = of(found, Dimension::Pressure, &[Field::Barometer])
         .or(page.quantity(Field::SetPressure).and_then(|q| q.unit()))
         .or(habits.pressure);
-    let own_length = of(found, Dimension::Length, &[]);
+    let length = length(found, sheet, page, habits);
     for at in 0..found.columns.len() {
         let column = &found.columns[at];
         let Some(field) = column.field else { continue };
@@ -352,14 +395,7 @@ pub(crate) fn units(found: &mut Found, sheet: &Sheet, page: &Page, habits: Habit
         if column.unit.is_some() {
             continue;
         }
-        let mut numbers: Vec<f64> = content(found, sheet, column.header.column)
-            .iter()
-            .filter(|c| !not_run(c.0))
-            .filter_map(|c| {
-                read(c.0, Dimension::Ratio, Some(Unit::RATIO), Decimal::Point).ok().map(|r| r.value.abs())
-            })
-            .collect();
-        numbers.sort_by(f64::total_cmp);
+        let numbers = sizes(found, sheet, column.header.column);
         let median = numbers.get(numbers.len() / 2).copied();
         let largest = numbers.last().copied().unwrap_or(0.0);
         let unit = match (dimension, field) {
@@ -384,19 +420,8 @@ pub(crate) fn units(found: &mut Found, sheet: &Sheet, page: &Page, habits: Habit
             }
             (Dimension::Ratio, Field::Humidity) if largest <= 1.0 && largest > 0.0 => Some(Unit::RATIO),
             (Dimension::Ratio, _) => Some(Unit::PERCENT),
-            (Dimension::Length, _) => {
-                let tall = matches!(
-                    field,
-                    Field::Size | Field::Of(PartDimension::OutsideDiameter | PartDimension::InsideDiameter)
-                );
-                let metric = if tall { 60.0 } else { 30.0 };
-                let by_size = if median.is_some_and(|m| m > metric) { Unit::MM } else { Unit::INCH };
-                Some(own_length.or(habits.length).unwrap_or(by_size))
-            }
-            (Dimension::Area, _) => {
-                let metric = own_length.or(habits.length).is_some_and(|u| u != Unit::INCH);
-                Some(if metric { Unit::SQ_CM } else { Unit::SQ_IN })
-            }
+            (Dimension::Length, _) => Some(length),
+            (Dimension::Area, _) => Some(if length == Unit::INCH { Unit::SQ_IN } else { Unit::SQ_CM }),
             (Dimension::Mass, _) => Some(Unit::GRAM),
             (Dimension::Count, _) => Some(Unit::COUNT),
             _ => None,

@@ -26,6 +26,22 @@ fn a_fraction_typed_as_digits_needs_a_witness() {
 }
 
 #[test]
+fn a_part_in_inches_on_a_list_in_millimeters_may_have_a_fraction_typed_as_digits() {
+    let sheet = |depth: &str, height: &str, note: &str| {
+        format!(
+            "tag;kind;OD (mm);ID (mm);height (mm);pleat count;pleat depth (mm);note\n\
+             QF-8;filter;280;222;64;204;26;\nQF-9;filter;\"11\"\"\";\"8 1/2\"\"\";{height};200;{depth};{note}\n"
+        )
+    };
+    let of = |depth: &str, height: &str, note: &str| {
+        told(&audit(&records(&[("p.csv", &sheet(depth, height, note))]), &Scope::default()))
+    };
+    let height = "\"2 1/2\"\"\"";
+    assert_eq!(of("1,18", height, "pleats 1 1/8 deep"), [("fraction-misread", Some(3))]);
+    assert!(!of("1,18", height, "").contains(&("fraction-misread", Some(3))));
+}
+
+#[test]
 fn a_length_that_fits_only_in_the_other_unit_is_named() {
     part("QF-9,filter,paper,Marl,20.00,2023-01-10,279,8.5,3,190,1,2.5,,,,unknown,new,", Rule::InchMm);
     part("QB-9,base,deep base,Marl,20.00,2023-01-10,11.5,,0.1,,,,3.0625,22,,,,", Rule::InchMm);

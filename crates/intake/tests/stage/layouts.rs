@@ -177,6 +177,69 @@ fn a_line_of_units_below_the_headers() {
 }
 
 #[test]
+fn units_below_part_the_columns_of_one_header_and_go_before_any_other() {
+    let (sheet, cells) = staged(
+        "Tin shed, range 500 CFM\nNo.;What;Suction;;Flow;Range;Cover;Air\n;;asked mmH2O;got mmH2O;l/min;l/min;;°C\n\
+         1;rig leak, blanked;510;510;32;60;;18,0\n2;bare;510;508;8024;9000;;18,1\n3;test;510;509;7416;9000;V1;18,2\n",
+    );
+    assert_eq!(
+        fields(&sheet.tables[0]),
+        ["order", "purpose", "set_pressure", "actual_pressure", "flow", "range", "lid", "air_temperature"]
+    );
+    has(&cells, 4, "Flow", 32.0 / 60_000.0);
+    has(&cells, 4, "Range", 60.0 / 60_000.0);
+    has(&cells, 5, "Suction", 510.0 * 9.806_65);
+    has(&cells, 5, "got mmH2O", 508.0 * 9.806_65);
+    // A first row of data is no line of units.
+    let (sheet, _) = staged("Run;Purpose;Held;Flow;Lid\nA;bare;5 kPa;131 L/s;\nB;test;5 kPa;125 L/s;V1\n");
+    assert_eq!(sheet.rows.read, 2);
+}
+
+#[test]
+fn all_lengths_of_a_list_stand_in_the_unit_that_its_title_or_its_largest_numbers_tell() {
+    let list = "Mark;Which is;Outer dia;Inner dia;Height;Pleat depth;Media;Jottings\n\
+        E1;element;280;220;57;25;4784;\nE2;element;300;220;60;25;6760;odd one\n\
+        V1;cover;292;;8;;;\nV2;cover;292;;8;;;\nT1;tray;292;;3;;;\n";
+    for title in ["", "Stock for the spring, everything in mm, media in cm²\n"] {
+        let (sheet, cells) = staged(&format!("{title}{list}"));
+        let row = if title.is_empty() { 2 } else { 3 };
+        has(&cells, row, "Outer dia", 0.280);
+        has(&cells, row, "Height", 0.057);
+        has(&cells, row, "Pleat depth", 0.025);
+        has(&cells, row, "Media", 0.4784);
+        has(&cells, row + 2, "Height", 0.008);
+        assert_eq!(
+            fields(&sheet.tables[0])[1..],
+            ["kind", "OD", "ID", "height", "pleat_depth", "media_area", "note"]
+        );
+    }
+    // One number out of many decides nothing.
+    let (_, cells) = staged(
+        "Mark;Kind;OD;Height\nE1;element;11;2,25\nE2;element;279;3\nE3;element;14;3\nV1;lid;11,5;0,25\n",
+    );
+    has(&cells, 2, "Height", 2.25 * 0.0254);
+}
+
+#[test]
+fn a_bare_carburettor_is_a_baseline_in_either_spelling() {
+    let (sheet, _) = staged(
+        "What every pair loses, in m³/h; 5000 Pa\nBare carburettor 480,2 before and 479,9 after\n\n\
+         cover;stock paper;tall paper\nplain;40,3;36,4\ntall;37,7;33,7\n",
+    );
+    assert!(near(page_si(&sheet.tables[0], "stated_baseline").unwrap(), 480.2 / 3600.0));
+    assert!(sheet.records.runs.iter().all(|r| r.baseline_kind != Some(BaselineKind::Unknown)));
+}
+
+#[test]
+fn rated_flows_are_given_at_a_pressure() {
+    let (sheet, cells) = staged(
+        "Carburettor;CFM;given at;against the first CFM\nfour-choke;500;1,5 inHg;\ntwin-choke;410;3,0 inHg;-90\n",
+    );
+    assert_eq!(fields(&sheet.tables[0]), ["item", "flow", "rated_at", "against_first"]);
+    has(&cells, 3, "given at", 3.0 * 3386.389);
+}
+
+#[test]
 fn session_and_date_blanks_repeat_and_open_dates_are_marked() {
     let (sheet, _) = staged(
         "session,date,run,type,element,top,stack,flow_cfm,set_inH2O,airTemp_F,baro_inHg,RH_pct\nA,7/8/2024,1,baseline,,,,281.2,20,72,29.3,50\n\
@@ -246,6 +309,20 @@ fn known_tags_and_aliases_lead_to_the_shelf_s_parts() {
     );
     assert!(runs.records.parts.is_empty(), "{:?}", runs.records.parts);
     assert_eq!(run_at(&runs.records, 2).assembly, run_at(&runs.records, 3).assembly);
+}
+
+#[test]
+fn a_title_names_the_carburetor_that_is_spelled_as_it_spells_it() {
+    let shelf = "tag,kind,name,OD (in)\nTC2,carburetor,twin,3\nTC2.,carburetor,,3\n";
+    let known = Known::of(&staged(shelf).0.records);
+    for title in ["TC2", "TC2."] {
+        let text = format!(
+            "\"{title}, range 550 m³/h, 5000 Pa\"\nrun,purpose,lid,CFM\n1,test,L-1,260\n2,test,L-2,261\n"
+        );
+        let (runs, _) = staged_with("r.csv", text.as_bytes(), &known, None);
+        let item = runs.tables[0].page.iter().find(|p| p.field == "item").map(|p| p.raw.as_str());
+        assert_eq!(item, Some(title));
+    }
 }
 
 #[test]

@@ -98,7 +98,7 @@ pub(crate) const RATINGS: &[(Field, &str)] = &[
          vacuum; rating drop; rated drop; flowed at; tested at; taken at; drawn at; standard; basis; \
          rating basis; prüfdruck; bei; bei unterdruck; unterdruck; dépression; sous; à; depresión; a; \
          under; at what; at which pressure; at what depression; inches; mercury; at hg; hg; with; drawn; \
-         suction; at suction; water; at water; at a pressure of; rated with; rated under; pull; at a pull \
+         suction; at suction; water; at water; at a pressure of; given at; rated with; rated under; pull; at a pull \
          of",
     ),
     (

@@ -18,7 +18,7 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
         Field::Kind,
         "kind; type; part type; category; sort; what kind; class; part kind; art; teileart; sorte; genre; \
          tipo; clase; group; part class; is a; type of part; kind of part; what sort; function; thing; \
-         type of thing; what part; which kind; family; role",
+         type of thing; what part; which kind; family; role; which is",
     ),
     (
         Field::Name,
@@ -82,7 +82,7 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
         "note; notes; remark; remarks; comment; comments; memo; remark on part; words; scribbles; \
          anything else; observation; observations; bemerkung; bemerkungen; anmerkung; remarque; \
          remarques; nota; notas; observaciones; comentario; said; rem; text; misc; also; more; oddities; \
-         margin; nb; ps; aside; what else; oddity; good for; story",
+         margin; jotted; jottings; nb; ps; aside; what else; oddity; good for; story",
     ),
     (
         Field::Revision,

@@ -137,7 +137,8 @@ pub(crate) fn item_of_shelf(rows: &[&Row], known: &Known, page: &mut Page) {
         for cell in row.cells() {
             let text = plain(cell.raw);
             let named = known.carburetors().filter(|name| names(cell.raw, &text, name));
-            let Some(name) = named.max_by_key(|name| name.len()) else { continue };
+            // Two spellings of one name are told apart by the title's own.
+            let Some(name) = named.max_by_key(|name| (cell.raw.contains(name), name.len())) else { continue };
             page.put(PageValue {
                 field: Field::Item,
                 row: Some(row.number()),

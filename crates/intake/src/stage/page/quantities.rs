@@ -29,6 +29,7 @@ pub(super) fn find_quantities(
         if let Some((_, header)) = label {
             words = format!("{} {words}", header.words.join(" "));
         }
+        let words = words.replace("carburettor", "carburetor");
         let field = label.map(|l| l.0).filter(|f| *f != Field::Note);
         let Some((field, read, assumed)) =
             meaning(figure, field, label.map(|l| &l.1), &words, weather, hand, page)

@@ -3,10 +3,12 @@
 use super::Span;
 use crate::map::Header;
 use crate::map::columns::{Assigned, best_group};
+use crate::map::header::unit_cell;
 use crate::reader::Sheet;
 use crate::stage::terms::plain;
 
-/// A line of nothing but units below the headers belongs to them.
+/// A line of nothing but units below the headers belongs to them; a unit may have a word that parts two columns under
+/// one header, and may stand under none.
 pub(super) fn units_below(
     sheet: &Sheet,
     at: usize,
@@ -15,23 +17,46 @@ pub(super) fn units_below(
 ) -> Option<(Vec<Assigned>, usize)> {
     let row = sheet.rows.get(at + 1)?;
     let mut headers: Vec<Header> = columns.iter().map(|c| c.header.clone()).collect();
-    let mut units = 0;
+    let (mut units, mut worded) = (0, 0);
     for cell in row.cells().filter(|c| span.has(c.column) && !c.raw.trim().is_empty()) {
         let text = cell.raw.trim();
-        let unit = match crate::map::header::unit_cell(text) {
-            Some(unit) => unit,
+        let below = match unit_cell(text) {
+            Some(unit) => Header { words: Vec::new(), unit: Some(unit), ..Header::of(0, text) },
             None if no_unit(text) => continue,
-            None => return None,
+            None => {
+                worded += 1;
+                worded_unit(text)?
+            }
         };
-        let header = headers.iter_mut().find(|h| h.column == cell.column as usize)?;
-        header.unit = Some(unit);
+        let place = headers.partition_point(|h| h.column < cell.column as usize);
+        if headers.get(place).is_none_or(|h| h.column != cell.column as usize) {
+            // Under a header that stands over several columns.
+            let over = &headers[place.checked_sub(1)?];
+            let whole = Header { column: cell.column as usize, text: text.to_owned(), ..over.clone() };
+            headers.insert(place, whole);
+        }
+        let header = &mut headers[place];
+        header.words.extend(below.words);
+        header.unit = below.unit;
+        header.mercury |= below.mercury;
+        header.water |= below.water;
         units += 1;
     }
-    if units < 2 {
+    if units < 2 || worded * 2 > units {
         return None;
     }
     let (_, columns, _) = best_group(&headers)?;
     Some((columns, at + 1))
+}
+
+/// A unit with a word or two before or behind it: `asked mmH2O`, `inHg outside`.
+fn worded_unit(text: &str) -> Option<Header> {
+    let header = Header::of(0, text);
+    let words = &header.words;
+    let fits = header.unit.is_some()
+        && (1..=2).contains(&words.len())
+        && words.iter().all(|w| w.chars().all(char::is_alphabetic));
+    fits.then_some(header)
 }
 
 /// What stands in a line of units under a column that has none: a stroke, the form of a clock or a date.

@@ -6,8 +6,8 @@ use crate::names::{Names, as_written};
 use crate::report::{AssemblyReport, GroupReport, SessionReport};
 use crate::sentences;
 use airshelf_catalog::{Bench, BenchRange, Meter, Purpose, Quantity, Reading, Records, Run, Session, Uuid};
-use airshelf_flow::air::Air;
 use airshelf_flow::FlowError;
+use airshelf_flow::air::Air;
 use airshelf_flow::reduce::{
     FixtureLeakage, Indicated, MeterKind, Reading as Reduced, ReadingUncertainty, ReducedReading, reduce,
 };

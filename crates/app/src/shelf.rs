@@ -181,8 +181,13 @@ impl Shelf {
         };
         let records = self.records()?;
         let faults = audit(&records, &AuditScope { tables: None, limits: self.limits() });
-        let asked =
-            Asked { sessions: sessions.as_deref(), dont_care, engine: engine.as_ref(), system: Some(system), no_pairs: false };
+        let asked = Asked {
+            sessions: sessions.as_deref(),
+            dont_care,
+            engine: engine.as_ref(),
+            system: Some(system),
+            no_pairs: false,
+        };
         compare::compare(&records, &blocked(&faults), &asked)
     }
 

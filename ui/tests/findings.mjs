@@ -94,7 +94,7 @@ async function anEvening(browser, origin, shot, ok, size, mode) {
   await page.locator('.pairs').getByText('rpm').first().waitFor();
   await page.getByRole('link', { name: /What it costs/ }).click();
   await page.getByRole('heading', { name: 'What it costs the engine' }).waitFor();
-  await page.locator('svg').first().waitFor();
+  await page.locator('.draw').first().waitFor();
   ok(/[Pp]uls/.test(await page.locator('main').innerText()), 'pulsation is said not to be modeled');
   await accessible(page, ok, 'the engine over its speeds');
   await shown('engine');
@@ -109,8 +109,8 @@ async function aSweep(browser, origin, shot, ok) {
   let found = false;
   for (const link of links) {
     await page.goto(link);
-    await page.locator('.said, .stack > p').first().waitFor();
-    await page.locator('ol.rows > li').first().waitFor();
+    await page.reload();
+    await page.locator('.asked').waitFor({ timeout: 60_000 });
     if ((await page.getByRole('heading', { name: 'Sweeps' }).count()) === 0) continue;
     found = true;
     await page.getByRole('heading', { name: 'Sweeps' }).scrollIntoViewIfNeeded();

@@ -9,6 +9,8 @@ const SIZES = { phone: { width: 360, height: 740 }, desk: { width: 1400, height:
 async function accessible(page, ok, what) {
   await page.evaluate(AXE);
   const found = await page.evaluate(async () => {
+    // What still moves has another contrast than what has come.
+    await Promise.allSettled(document.getAnimations().map((moving) => moving.finished));
     const { violations } = await window.axe.run(document, { resultTypes: ['violations'] });
     return violations.map((one) => `${one.id}: ${one.nodes[0]?.html.slice(0, 120)}`);
   });

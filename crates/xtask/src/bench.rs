@@ -87,8 +87,7 @@ pub(crate) fn run(rows: u64) -> Result<(), String> {
     ]))?;
 
     sh(cargo()
-        .args(["test", "--release", "--quiet", "--package", "airshelf-tests", "--test", "sync_speed"])
-        .args(["--", "--ignored", "--nocapture"])
+        .args(["bench", "--quiet", "--package", "airshelf-tests", "--bench", "sync_speed"])
         .env("AIRSHELF_BIG_SHEET", &sheet))?;
 
     let mut missed = Vec::new();

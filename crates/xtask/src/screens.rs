@@ -22,7 +22,7 @@ pub(crate) fn build(how: How) -> Result<(), String> {
     if how == How::Small {
         shrink()?;
     }
-    npm_run("build")
+    sh(npm().args(["run", "--silent", "build", "--", "--logLevel", "warn"]))
 }
 
 /// Runs one of the screens' own scripts.

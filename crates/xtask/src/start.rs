@@ -12,7 +12,12 @@ const UP: Duration = Duration::from_secs(30);
 pub(crate) fn run() -> Result<(), String> {
     need("cc", "--version", &["gcc", "libc6-dev"])?;
     screens::build(screens::How::Quick)?;
-    sh(cargo().args(["build", "--release", "--quiet", "--package", "airshelf-cli"]))?;
+    // A folder that was not there cannot be watched, so the build of the hub is told that there are screens now.
+    let mut build = cargo();
+    build
+        .args(["build", "--release", "--quiet", "--package", "airshelf-cli"])
+        .env("AIRSHELF_SCREENS", "built");
+    sh(&mut build)?;
     let airshelf = target().join("release").join("airshelf");
     let shelf = target().join("demo-shelf");
     if shelf.exists() {

@@ -2,6 +2,7 @@
 
 use super::wire::{Answer, Ask, PieceOf, hash_text};
 use crate::code::{Code, Fault};
+use airshelf_catalog::Uuid;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 
@@ -32,6 +33,17 @@ pub struct Came<'a> {
     pub content_range: Option<&'a str>,
     /// The body.
     pub body: &'a [u8],
+}
+
+/// What a hub answers to a code that pairs.
+#[derive(Clone, Debug, Deserialize)]
+pub struct PairDone {
+    /// The device's key there, told once.
+    pub key: String,
+    /// What people call the hub.
+    pub hub: String,
+    /// The shelf that the hub is on.
+    pub shelf: Uuid,
 }
 
 #[derive(Deserialize)]

@@ -3,11 +3,10 @@
 use super::address::Address;
 use super::authority;
 use super::known::Known;
-use airshelf_app::sync::http::{self, Came, Sending};
+use airshelf_app::sync::http::{self, Came, PairDone, Sending};
 use airshelf_app::sync::wire::{Answer, Ask};
 use airshelf_app::{Code, Fault};
 use axum::http::{Request, header};
-use serde::Deserialize;
 use serde_json::json;
 use std::io::{BufRead, BufReader};
 use std::sync::Arc;
@@ -43,13 +42,6 @@ pub struct Remote {
     agent: Agent,
     url: String,
     key: String,
-}
-
-#[derive(Deserialize)]
-struct PairDone {
-    key: String,
-    hub: String,
-    shelf: Uuid,
 }
 
 fn agent(authority: Option<&[u8]>) -> Agent {

@@ -2,7 +2,7 @@
 
 use super::super::desk::Desk;
 use crate::code::{Code, Fault};
-use crate::sync::http::{self, Came, Sending};
+use crate::sync::http::{self, Came, PairDone, Sending};
 use crate::sync::wire::Ask;
 use crate::sync::{Exchange, Local, PhotosAsked, SyncReport};
 use serde::{Deserialize, Serialize};
@@ -53,13 +53,6 @@ pub struct HubKnown {
     /// This device's key there.
     #[serde(skip_serializing_if = "String::is_empty")]
     key: String,
-}
-
-#[derive(Deserialize)]
-struct PairDone {
-    key: String,
-    hub: String,
-    shelf: Uuid,
 }
 
 /// What a desk keeps between two steps.

@@ -55,9 +55,7 @@ fn live(at: &Path, phones: &mut Vec<(Shelf, Remote, Local)>) -> Vec<u128> {
     (0..10).map(once).collect()
 }
 
-#[test]
-#[ignore = "timed by `cargo xtask bench`"]
-fn a_first_sync_over_tls_and_a_live_change() {
+fn main() {
     let sheet = std::env::var("AIRSHELF_BIG_SHEET").expect("the bench says which sheet");
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();

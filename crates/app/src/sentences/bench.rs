@@ -56,8 +56,12 @@ pub fn baseline_due(fittings: usize) -> String {
 /// What one more fitting of an assembly would be good for.
 pub fn one_more(what: &str, fittings: usize, repeats_known: bool) -> String {
     if repeats_known {
-        let so_far = if fittings == 1 { "one fitting".into() } else { format!("{fittings} fittings") };
-        return format!("{what} has only {so_far} so far; one more lets the bench see less.");
+        let times = match fittings {
+            1 => "once".into(),
+            2 => "twice".into(),
+            n => format!("{n} times"),
+        };
+        return format!("{what} was fitted {times}: fitted once more, it would show smaller differences.");
     }
     format!("One more fitting of {what} would show how well the bench repeats.")
 }

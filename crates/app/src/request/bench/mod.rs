@@ -4,8 +4,11 @@ mod choose;
 mod equipment;
 mod evenings;
 mod measured;
+mod next;
+mod night;
 mod page;
 mod reading;
+mod so_far;
 #[cfg(test)]
 mod tests;
 
@@ -16,11 +19,10 @@ use airshelf_catalog::{Meter, PartKind};
 pub use choose::{BenchChoices, ChosenBefore, ChosenPart};
 pub use equipment::{BenchCard, RangeCard};
 pub use evenings::{EveningCard, NewEvening, Offered, OpenedEvening};
-pub use page::{
-    BaselineSoFar, EveningPage, LeakageRead, OnBench, PressureHeld, ReadingLine, RunLine, SeenSoFar,
-};
+pub use page::{EveningPage, OnBench, RangeNamed, ReadingLine, RunLine};
 pub use reading::{NewReading, PressureAt, ReadingTried};
 use serde::{Deserialize, Serialize};
+pub use so_far::{BaselineSoFar, LeakageRead, PressureHeld, SeenSoFar};
 use ts_rs::TS;
 use uuid::Uuid;
 

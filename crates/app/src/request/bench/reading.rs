@@ -4,7 +4,7 @@ use super::super::amount::Amount;
 use super::choose::layers_of;
 use super::evenings::open_session;
 use super::measured::{Units, needed, typed};
-use super::page::{Night, Same};
+use super::night::{Night, Same};
 use crate::audited::FaultReport;
 use crate::code::{Code, Fault};
 use crate::entry::Changed;

@@ -191,10 +191,15 @@ impl StoreError {
     }
 }
 
-/// Whether what SQLite calls an input or output error is a full disk: the index of the log could not be made bigger.
+/// Whether what SQLite calls an input or output error is a full disk: the index of the log could not be made bigger, or a
+/// browser's private file system, which refuses a write only where the room that the browser gives is used up.
 fn is_no_room(error: &rusqlite::Error) -> bool {
-    let extended = error.sqlite_error().map(|error| error.extended_code);
-    extended == Some(rusqlite::ffi::SQLITE_IOERR_SHMSIZE)
+    use rusqlite::ffi::{SQLITE_IOERR_SHMSIZE, SQLITE_IOERR_TRUNCATE, SQLITE_IOERR_WRITE};
+    match error.sqlite_error().map(|error| error.extended_code) {
+        Some(SQLITE_IOERR_SHMSIZE) => true,
+        Some(SQLITE_IOERR_WRITE | SQLITE_IOERR_TRUNCATE) => cfg!(target_family = "wasm"),
+        _ => false,
+    }
 }
 
 impl From<rusqlite::Error> for StoreError {

@@ -24,6 +24,9 @@ export interface Setup {
   taught: number | null;
 }
 
+/** Fittings that teach a bench how it repeats. */
+export const LESSONS = 6;
+
 export const NOT_READ: NewReading['held'] = { how: 'not-read' };
 
 /** The purposes, as somebody at a bench would say them. */
@@ -60,6 +63,16 @@ export const PURPOSES: readonly { purpose: Purpose; text: string; short: string;
     hint: 'A plate of known flow in place of the carburetor. Choose the plate among the parts.',
   },
 ];
+
+/** Leakage is read on a range of its own, with nothing fitted. */
+export function isLeakage(purpose: Purpose): boolean {
+  return purpose === 'fixture leakage' || purpose === 'closed-throttle leakage';
+}
+
+/** Whether something is taken off and fitted again between its readings. */
+export function canRefit(purpose: Purpose): boolean {
+  return purpose === 'test' || purpose === 'baseline' || purpose === 'sweep';
+}
 
 export const RESTRAINTS: readonly { value: Restraint; text: string; hint?: string }[] = [
   { value: 'fastened', text: 'Fastened', hint: 'By its own stud and nut.' },

@@ -15,7 +15,7 @@ const GATHER_MS = 400;
 const CALL_AGAIN_MS = 15_000;
 const NAME = 'airshelf.device-name';
 
-export type Going = 'alone' | 'together' | 'exchanging' | 'out-of-reach' | 'refused';
+export type Going = 'alone' | 'together' | 'exchanging' | 'out-of-reach' | 'not-understood' | 'refused';
 
 /** Fetches what the core asks for. */
 async function carry(fetchOf: Fetch, body: Uint8Array | null): Promise<{ fetched: Fetched; body: Uint8Array }> {
@@ -44,6 +44,10 @@ class Together {
   #timer: ReturnType<typeof setTimeout> | undefined;
   #listening: AbortController | null = null;
   #hub: string | null = null;
+  /** Whether something came back to the last question. */
+  #answered = false;
+  /** Ends the wait until the hub is called again. */
+  #wake: (() => void) | undefined;
 
   /** Follows the shelf: whenever it changes, or is paired or parted. */
   follow(): void {
@@ -56,6 +60,12 @@ class Together {
       if (hub) void this.#listen(hub);
     }
     if (hub && desk.hold === 'here' && (desk.state?.shelf?.only_here ?? 0) > 0) this.soon();
+  }
+
+  /** The network is there again: nothing waits any longer. */
+  back(): void {
+    this.#wake?.();
+    void this.now();
   }
 
   get deviceName(): string {
@@ -96,7 +106,8 @@ class Together {
   async #run(): Promise<void> {
     while (this.#wanted && desk.state?.hub) {
       this.#wanted = false;
-      this.going = 'exchanging';
+      // A hub that is out of reach is called quietly, over and over; that is nothing to be told each time.
+      if (this.going !== 'out-of-reach' && this.going !== 'not-understood') this.going = 'exchanging';
       try {
         await this.#exchange();
         this.failed = null;
@@ -104,8 +115,9 @@ class Together {
       } catch (error) {
         this.failed = error;
         const code = (error as { fault?: { code: string } }).fault?.code;
-        this.going = code === undefined || code === 'unreachable' ? 'out-of-reach' : 'refused';
-        if (this.going === 'out-of-reach') {
+        const refused = code !== undefined && code !== 'unreachable';
+        this.going = refused ? 'refused' : this.#answered ? 'not-understood' : 'out-of-reach';
+        if (!refused) {
           clearTimeout(this.#timer);
           this.#timer = setTimeout(() => void this.now(), CALL_AGAIN_MS);
         }
@@ -117,6 +129,7 @@ class Together {
     let fetched: Fetched | null = null;
     let body: Uint8Array = new Uint8Array();
     const before = this.report;
+    this.#answered = false;
     for (;;) {
       const step: {
         is: AnswerTo<{ place: 'device'; ask: 'step'; fetched: null; name: null }>;
@@ -128,6 +141,7 @@ class Together {
       this.report = step.is.report;
       if (!step.is.fetch) break;
       ({ fetched, body } = await carry(step.is.fetch, step.bytes));
+      this.#answered = fetched.status !== null;
     }
     const { received = 0, photos_received = 0, thumbnails_received = 0, joined = false } = this.report ?? {};
     if (received + photos_received + thumbnails_received > 0 || joined || before === null) await desk.refresh();
@@ -141,6 +155,8 @@ class Together {
       try {
         const live = await desk.ask({ place: 'device', ask: 'live' });
         const response = await fetch(live.url, { headers: live.headers, signal: stop.signal, cache: 'no-store' });
+        // What changed while nobody listened.
+        if (response.ok) void this.now();
         const lines = response.body?.pipeThrough(new TextDecoderStream()).getReader();
         for (let got = await lines?.read(); got && !got.done; got = await lines?.read()) {
           if (got.value.includes('event: changed') || got.value.includes('event:changed')) void this.now();
@@ -149,7 +165,11 @@ class Together {
         // Out of reach is ordinary; what is only here is counted on the screen.
       }
       if (stop.signal.aborted) return;
-      await new Promise((done) => setTimeout(done, CALL_AGAIN_MS));
+      void this.now();
+      await new Promise<void>((done) => {
+        this.#wake = done;
+        setTimeout(done, CALL_AGAIN_MS);
+      });
     }
   }
 }

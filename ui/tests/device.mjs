@@ -1,6 +1,6 @@
 /** This device: beginning, the demo, two windows, pairing by a link, offline, taking along and bringing back. */
 
-export default async function ({ origin, ok, shot, accessible, open, invitation, browser }) {
+export default async function ({ origin, ok, shot, accessible, open, invitation }) {
   for (const size of ['phone', 'desk']) {
     const { context, page } = await open(size);
     await page.goto(origin);
@@ -54,7 +54,7 @@ export default async function ({ origin, ok, shot, accessible, open, invitation,
   if (invitation) {
     const { context, page } = await open('phone');
     await page.goto(invitation);
-    await page.getByText('Together with the hub.').waitFor({ timeout: 60_000 });
+    await page.getByText('Together with the hub.').waitFor();
     ok(!page.url().includes('pair='), 'the code stays in no address');
     await shot(page, 'paired-phone');
     await accessible(page, 'paired');
@@ -72,7 +72,7 @@ export default async function ({ origin, ok, shot, accessible, open, invitation,
     await other.page.getByRole('heading', { name: 'Shelf', exact: true }).waitFor();
     await other.page.goto(`${origin}/#/device`);
     await other.page.getByRole('button', { name: 'Check the shelf' }).click();
-    await other.page.getByText('Everything is sound.').waitFor({ timeout: 60_000 });
+    await other.page.getByText('Everything is sound.').waitFor();
     ok(true, 'what was saved comes back sound');
     await context.close();
   }
@@ -85,10 +85,9 @@ export default async function ({ origin, ok, shot, accessible, open, invitation,
     });
     await page.route('**/core.worker*', (route) => route.abort());
     await page.goto(origin);
-    await page.getByText('This browser gives no place to keep a shelf.').waitFor({ timeout: 30_000 });
+    await page.getByText('This browser gives no place to keep a shelf.').waitFor();
     await shot(page, 'denied-phone');
     await accessible(page, 'denied');
     await context.close();
   }
-  void browser;
 }

@@ -1,10 +1,6 @@
 /** Old records: a sheet on an empty shelf from file to repair and back, and the demo's notebook. */
 
-import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-
-const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-const SIZES = { phone: { width: 360, height: 740 }, desk: { width: 1400, height: 900 } };
+import { accessible } from './support/window.mjs';
 
 /** One flow with a digit too many, one in words. */
 const SHEET = `session;Loop night
@@ -17,28 +13,12 @@ run;date;purpose;baseline of;filter;lid;set pressure (inH2O);actual pressure (in
 5;2024-05-18;baseline;bare;;;20;20.0;251.6;
 `;
 
-async function accessible(page, ok, what) {
-  await page.evaluate(AXE);
-  const found = await page.evaluate(async () => {
-    // What still moves has another contrast than what has come.
-    await Promise.allSettled(document.getAnimations().map((moving) => moving.finished));
-    const { violations } = await window.axe.run(document, { resultTypes: ['violations'] });
-    return violations.map((one) => `${one.id}: ${one.nodes[0]?.html.slice(0, 120)}`);
-  });
-  ok(found.length === 0, `${what}: no accessibility violations (${found.join('; ')})`);
-  const wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
-  ok(wide <= 0, `${what}: nothing stands out to the side (${wide} px)`);
-}
-
-async function begun(browser, origin, size, mode, demo) {
-  const context = await browser.newContext({ viewport: SIZES[size], colorScheme: mode });
-  const page = await context.newPage();
-  const errors = [];
-  page.on('pageerror', (error) => errors.push(error.message));
+async function begun(open, origin, size, demo) {
+  const { context, page } = await open(size);
   await page.goto(`${origin}/#/records`);
   await page.getByRole('button', { name: demo ? 'Look around in the demo' : 'Begin my shelf' }).click();
-  await page.getByRole('button', { name: 'Choose sheets' }).waitFor({ timeout: 60_000 });
-  return { context, page, errors };
+  await page.getByRole('button', { name: 'Choose sheets' }).waitFor();
+  return { context, page };
 }
 
 function choose(page, files) {
@@ -47,9 +27,9 @@ function choose(page, files) {
     .setInputFiles(files.map(([name, text]) => ({ name, mimeType: 'text/csv', buffer: Buffer.from(text) })));
 }
 
-async function aSheet(browser, origin, shot, ok, size, mode) {
-  const { context, page, errors } = await begun(browser, origin, size, mode, false);
-  const shown = (name) => shot(page, `records-${name}-${size}-${mode}`);
+async function aSheet(open, origin, shot, ok, size) {
+  const { context, page } = await begun(open, origin, size, false);
+  const shown = (name) => shot(page, `records-${name}-${size}`);
   await accessible(page, ok, 'old records of an empty shelf');
   await shown('empty');
 
@@ -108,21 +88,20 @@ async function aSheet(browser, origin, shot, ok, size, mode) {
   await page.getByRole('button', { name: 'Take back loop.csv' }).click();
   await page.getByText('Taken back: its rows are hidden').waitFor();
   await shown('taken-back');
-  ok(errors.length === 0, `no error on the way (${errors.join('; ')})`);
   await context.close();
 }
 
-async function theNotebook(browser, origin, shot, ok, size, mode) {
-  const { context, page, errors } = await begun(browser, origin, size, mode, true);
-  const shown = (name) => shot(page, `records-${name}-${size}-${mode}`);
+async function theNotebook(open, origin, shot, ok, size) {
+  const { context, page } = await begun(open, origin, size, true);
+  const shown = (name) => shot(page, `records-${name}-${size}`);
   await page.getByRole('button', { name: /old notebook/ }).click();
-  await page.locator('section h2').nth(5).waitFor({ timeout: 60_000 });
+  await page.locator('section h2').nth(5).waitFor();
   await accessible(page, ok, 'the notebook before it is kept');
   await shown('notebook');
   await page.getByRole('button', { name: /^Keep \d/ }).click();
-  await page.getByRole('heading', { name: 'What became of them' }).waitFor({ timeout: 60_000 });
+  await page.getByRole('heading', { name: 'What became of them' }).waitFor();
   await page.getByRole('link', { name: 'See what is wrong with the records' }).click();
-  await page.locator('.faults > li').first().waitFor({ timeout: 60_000 });
+  await page.locator('.faults > li').first().waitFor();
   await accessible(page, ok, 'the notebook’s faults');
   await shown('notebook-audit');
   await page.getByRole('radio', { name: /^With a mark/ }).check();
@@ -131,13 +110,12 @@ async function theNotebook(browser, origin, shot, ok, size, mode) {
   await page.goto(`${origin}/#/findings`);
   await page.getByText('old page').first().waitFor();
   ok((await page.getByText('old page').count()) > 3, 'the notebook’s pages are among the findings');
-  ok(errors.length === 0, `no error on the way (${errors.join('; ')})`);
   await context.close();
 }
 
-export default async function ({ browser, origin, shot, ok }) {
-  await aSheet(browser, origin, shot, ok, 'phone', 'light');
-  await aSheet(browser, origin, shot, ok, 'desk', 'dark');
-  await theNotebook(browser, origin, shot, ok, 'phone', 'dark');
-  await theNotebook(browser, origin, shot, ok, 'desk', 'light');
+export default async function ({ open, origin, shot, ok }) {
+  await aSheet(open, origin, shot, ok, 'phone');
+  await aSheet(open, origin, shot, ok, 'desk');
+  await theNotebook(open, origin, shot, ok, 'phone');
+  await theNotebook(open, origin, shot, ok, 'desk');
 }

@@ -3,20 +3,16 @@
  * this one is a walk; with names as arguments only those.
  */
 
-import { existsSync, mkdirSync, readdirSync, readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
+import { existsSync, mkdirSync, readdirSync } from 'node:fs';
 import { basename, join } from 'node:path';
 import { launch } from '../scripts/browser.js';
+import { accessible, SIZES, still } from './support/window.mjs';
 
 const origin = process.env.AIRSHELF_ORIGIN ?? 'http://localhost:4173';
 const shots = process.env.AIRSHELF_SHOTS ?? join(import.meta.dirname, '../shots');
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+/** A slow machine is no fault: every wait is for something, and only what never comes takes this long. */
+const PATIENCE_MS = 60_000;
 mkdirSync(shots, { recursive: true });
-
-export const SIZES = {
-  phone: { viewport: { width: 360, height: 740 }, isMobile: true, hasTouch: true, deviceScaleFactor: 2 },
-  desk: { viewport: { width: 1400, height: 900 } },
-};
 
 let failed = 0;
 let held = 0;
@@ -31,35 +27,22 @@ function ok(condition, fact) {
   console.error(`  not so: ${fact}`);
 }
 
-/** A picture of a page in both modes. */
-async function shot(page, name) {
-  for (const mode of ['light', 'dark']) {
+/** A picture of a page, in both modes. */
+async function shot(page, name, modes = ['light', 'dark']) {
+  await still(page);
+  for (const mode of modes) {
     await page.emulateMedia({ colorScheme: mode });
-    await page.waitForTimeout(50);
+    await page.waitForFunction((now) => matchMedia(`(prefers-color-scheme: ${now})`).matches, mode);
+    await still(page);
     await page.screenshot({ path: join(shots, `${name}-${mode}.png`) });
   }
   await page.emulateMedia({ colorScheme: 'light' });
 }
 
-/** Nobody is shut out of a page (WCAG 2.2 AA), and nothing stands out to its side. */
-async function accessible(page, name) {
-  await page.evaluate(axe);
-  // What still moves has another contrast than what has come.
-  await page.evaluate(() => Promise.allSettled(document.getAnimations().map((moving) => moving.finished)).then(() => null));
-  const found = await page.evaluate(() =>
-    window.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'] }),
-  );
-  for (const violation of found.violations) {
-    ok(false, `${name}: ${violation.id}: ${violation.nodes.map((node) => node.target.join(' ')).join(', ')}`);
-  }
-  ok(found.violations.length === 0, `${name} has no violations`);
-  const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
-  ok(wide <= 0, `${name}: nothing stands out to the side (${wide} px)`);
-}
-
 /** A page of its own, with an empty store, in one of the sizes; what breaks in it is a failure. */
-async function open(browser, size) {
-  const context = await browser.newContext(SIZES[size]);
+async function open(browser, size, also = {}) {
+  const context = await browser.newContext({ ...SIZES[size], ...also });
+  context.setDefaultTimeout(PATIENCE_MS);
   const page = await context.newPage();
   page.on('pageerror', (error) => ok(false, `${page.url()}: ${error.message}`));
   page.on('console', (message) => {
@@ -81,12 +64,11 @@ try {
     const walk = (await import(`./${file}`)).default;
     try {
       await walk({
-        browser,
         origin,
         ok,
         shot,
-        accessible,
-        open: (size) => open(browser, size),
+        accessible: (page, name) => accessible(page, ok, name),
+        open: (size, also) => open(browser, size, also),
         invitation: process.env.AIRSHELF_INVITATION,
       });
     } catch (error) {

@@ -3,30 +3,25 @@
  * changed back; on the demo, parts with their evenings, assemblies with what fits, a new assembly.
  */
 
-const SIZES = [
-  { name: 'phone', viewport: { width: 360, height: 740 }, hasTouch: true },
-  { name: 'desk', viewport: { width: 1400, height: 900 } },
-];
+import { accessible, SIZES } from './support/window.mjs';
+
 /** A JPEG of 1 × 1 pixel. */
 const JPEG = Buffer.from(
   '/9j/4AAQSkZJRgABAQAAAQABAAD//gAPdGFrZW4gYXQgaG9tZf/bAEMAAwICAgICAwICAgMDAwMEBgQEBAQECAYGBQYJCAoKCQgJCQoMDwwKCw4LCQkNEQ0ODxAQERAKDBITEhATDxAQEP/AAAsIAAEAAQEBEQD/xAAUAAEAAAAAAAAAAAAAAAAAAAAJ/8QAFBABAAAAAAAAAAAAAAAAAAAAAP/aAAgBAQAAPwBUH//Z',
   'base64',
 );
-const WAIT = 60_000;
 
-export default async function shelf({ browser, origin, shot, ok }) {
-  for (const size of SIZES) {
-    for (const mode of ['light', 'dark']) {
-      const { name, ...options } = size;
-      const context = await browser.newContext({ ...options, colorScheme: mode });
-      const page = await context.newPage();
-      const faults = [];
-      page.on('pageerror', (error) => faults.push(error.message));
-      await arrival(page, { origin, ok, shot: (what) => shot(page, `shelf-${what}-${name}-${mode}`) });
-      await demo(page, { ok, shot: (what) => shot(page, `shelf-${what}-${name}-${mode}`) });
-      ok(faults.length === 0, `${name}, ${mode}: no script breaks off: ${faults.join('; ')}`);
-      await context.close();
-    }
+export default async function shelf({ open, origin, shot, ok }) {
+  for (const size of Object.keys(SIZES)) {
+    const { context, page } = await open(size);
+    /** A picture, and nobody shut out of what it shows. */
+    const shown = async (what) => {
+      await shot(page, `shelf-${what}-${size}`);
+      await accessible(page, ok, `shelf, ${what}, ${size}`);
+    };
+    await arrival(page, { origin, ok, shot: shown });
+    await demo(page, { ok, shot: shown });
+    await context.close();
   }
 }
 
@@ -37,8 +32,8 @@ async function arrival(page, { origin, ok, shot }) {
   await page
     .getByRole('button', { name: /empty shelf|Begin|own shelf/i })
     .first()
-    .click({ timeout: WAIT });
-  await page.getByRole('link', { name: 'Put the first part on the shelf' }).waitFor({ timeout: WAIT });
+    .click();
+  await page.getByRole('link', { name: 'Put the first part on the shelf' }).waitFor();
   await shot('empty');
   await page.getByRole('link', { name: 'Put the first part on the shelf' }).click();
   await page.getByLabel('Tag', { exact: true }).fill('QL-014');
@@ -60,7 +55,7 @@ async function arrival(page, { origin, ok, shot }) {
   await page.keyboard.press('Escape');
   // A killed tab: everything typed is there again.
   await page.reload();
-  await page.getByText('What you had typed was kept.').waitFor({ timeout: WAIT });
+  await page.getByText('What you had typed was kept.').waitFor();
   ok(
     (await page.getByLabel('Tag', { exact: true }).inputValue()) === 'QL-014',
     'a half filled form survives a killed tab',
@@ -83,9 +78,9 @@ async function arrival(page, { origin, ok, shot }) {
     .setInputFiles({ name: 'face.jpg', mimeType: 'image/jpeg', buffer: JPEG });
   await shot('new');
   await page.getByRole('button', { name: 'Put it on the shelf' }).click();
-  await page.getByRole('heading', { name: 'QL-014' }).waitFor({ timeout: WAIT });
+  await page.getByRole('heading', { name: 'QL-014' }).waitFor();
   await page.getByText('Media area', { exact: true }).waitFor();
-  await page.locator('img').first().waitFor({ timeout: WAIT });
+  await page.locator('img').first().waitFor();
   await shot('part-new');
   ok(true, 'a part has its photo, its sizes and the area of its media');
 
@@ -122,25 +117,25 @@ async function demo(page, { ok, shot }) {
   await page.evaluate(() => localStorage.setItem('airshelf.demo', 'yes'));
   await go(page, '#/device');
   await page.reload();
-  await page.getByRole('button', { name: 'Look around in the demo' }).click({ timeout: WAIT });
-  await page.waitForTimeout(300);
+  await page.getByRole('button', { name: 'Look around in the demo' }).click();
+  await page.getByText('This is the demo').waitFor();
   await go(page, '#/shelf');
   await page.evaluate(() => sessionStorage.clear());
-  await page.getByRole('link', { name: /^PF-2/ }).waitFor({ timeout: WAIT });
+  await page.getByRole('link', { name: /^PF-2/ }).waitFor();
   await shot('parts');
   await page.getByRole('searchbox').fill('11 x 3');
-  await page.getByRole('heading', { name: 'Nearest tested' }).waitFor({ timeout: WAIT });
+  await page.getByRole('heading', { name: 'Nearest tested' }).waitFor();
   await shot('nearest');
   ok(true, 'the nearest tested parts stand with their results');
   await page.getByRole('link', { name: /^PF-1/ }).last().click();
-  await page.getByText('loss of flow against the baseline', { exact: false }).first().waitFor({ timeout: WAIT });
+  await page.getByText('loss of flow against the baseline', { exact: false }).first().waitFor();
   await shot('part');
   ok((await page.locator('.evening').count()) > 1, 'a part shows every evening it was in');
   await go(page, '#/shelf/assemblies');
-  await page.locator('ul.assemblies li').first().waitFor({ timeout: WAIT });
+  await page.locator('ul.assemblies li').first().waitFor();
   await shot('assemblies');
   await page.locator('ul.assemblies a').first().click();
-  await page.getByRole('heading', { name: 'Will it fit?' }).waitFor({ timeout: WAIT });
+  await page.getByRole('heading', { name: 'Will it fit?' }).waitFor();
   await page.getByLabel('Goes under the hood of').selectOption({ index: 1 });
   await page.getByText(/Hood: /).waitFor();
   await shot('assembly');
@@ -154,11 +149,11 @@ async function demo(page, { ok, shot }) {
       .getByRole('button', { name: new RegExp(`^${tag}`) })
       .click();
   }
-  await page.getByText(/It stands 2.42 in over the register/).waitFor({ timeout: WAIT });
+  await page.getByText(/It stands 2.42 in over the register/).waitFor();
   await shot('assembly-new');
   ok(true, 'a stack is drawn and measured as it grows');
   await page.getByRole('button', { name: 'Keep this assembly' }).click();
-  await page.getByRole('heading', { name: 'Will it fit?' }).waitFor({ timeout: WAIT });
+  await page.getByRole('heading', { name: 'Will it fit?' }).waitFor();
   await go(page, '#/shelf/vehicle/new');
   await page.getByLabel('Name').fill(`van ${Date.now()}`);
   await page.getByLabel('From the register to the hood').fill('4-1/2');

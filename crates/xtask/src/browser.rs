@@ -50,5 +50,7 @@ pub(crate) fn run() -> Result<(), String> {
         .arg(top().join("ui/tests/run.mjs"))
         .env("AIRSHELF_ORIGIN", url)
         .env("AIRSHELF_INVITATION", link)
+        .env("AIRSHELF_PROGRAM", &airshelf)
+        .env("AIRSHELF_BUILT", top().join("ui/dist"))
         .env("AIRSHELF_SHOTS", folder.join("shots")))
 }

@@ -27,6 +27,11 @@ function ok(condition, fact) {
   console.error(`  not so: ${fact}`);
 }
 
+/** What of an error's lines helps: not how often a click was tried. */
+function telling(line, at) {
+  return at < 8 || /\.mjs:\d/.test(line);
+}
+
 /** A picture of a page, in both modes. */
 async function shot(page, name, modes = ['light', 'dark']) {
   await still(page);
@@ -72,7 +77,13 @@ try {
         invitation: process.env.AIRSHELF_INVITATION,
       });
     } catch (error) {
-      ok(false, `${name} broke off: ${error.stack ?? error}`);
+      ok(
+        false,
+        `${name} broke off: ${String(error.stack ?? error)
+          .split('\n')
+          .filter(telling)
+          .join('\n')}`,
+      );
       for (const [at, page] of browser
         .contexts()
         .flatMap((context) => context.pages())

@@ -45,7 +45,8 @@ pub(super) fn all(shelf: &Shelf) -> Result<Vec<ConflictCard>, Fault> {
     let names = Names::of(&records);
     let peers = shelf.store().peers()?;
     // A device is told apart by its id only where there are several that nobody named here.
-    let all = list.iter().flat_map(|c| std::iter::once(&c.shown).chain(&c.others)).map(|live| live.stamp.device);
+    let all =
+        list.iter().flat_map(|c| std::iter::once(&c.shown).chain(&c.others)).map(|live| live.stamp.device);
     let named = |device: Uuid| peers.iter().any(|peer| peer.device == device && peer.name.is_some());
     let strangers: HashSet<Uuid> =
         all.filter(|&device| device != shelf.store().device() && !named(device)).collect();

@@ -3,6 +3,8 @@
  * is cut off, nothing stands out to the side, nothing moves.
  */
 
+import { launch } from '../scripts/browser.js';
+
 const SCREENS = [
   ['parts', '#/shelf', (page) => page.getByRole('link', { name: /^PF-1/ })],
   ['search', '#/shelf/search', (page) => page.getByRole('searchbox')],
@@ -28,10 +30,18 @@ const SCREENS = [
 ];
 
 export default async function ({ open, origin, shot, ok }) {
+  const browser = await launch({ text: 32 });
+  try {
+    await walk(browser, { open, origin, shot, ok });
+  } finally {
+    await browser.close();
+  }
+}
+
+async function walk(browser, { open, origin, shot, ok }) {
   for (const size of ['phone', 'desk']) {
-    const { context, page } = await open(size, { reducedMotion: 'reduce' });
+    const { context, page } = await open(size, { reducedMotion: 'reduce' }, browser);
     await page.addInitScript(() => {
-      document.addEventListener('DOMContentLoaded', () => (document.documentElement.style.fontSize = '200%'));
       window.moved = [];
       for (const kind of ['animationstart', 'transitionrun']) {
         document.addEventListener(kind, ({ target }) => {
@@ -47,7 +57,7 @@ export default async function ({ open, origin, shot, ok }) {
     const seen = async (name) => {
       await shot(page, `large-${name}-${size}`, ['light']);
       const flaws = await cut(page);
-      ok(flaws.length === 0, `text of twice the size, ${name}, ${size}: ${flaws.join('; ')}`);
+      ok(flaws.length === 0, `text of twice the size, ${name}, ${size}: ${flaws.slice(0, 8).join('; ')}`);
       ok((await page.evaluate(() => window.moved.splice(0))).length === 0, `nothing moves on ${name}`);
     };
     await seen('welcome');
@@ -142,21 +152,24 @@ function cut(page) {
       const box = range.getBoundingClientRect();
       if (box.width === 0) continue;
       const told = `“${text.data.trim().slice(0, 30)}”`;
-      for (let around = text.parentElement; around; around = around.parentElement) {
+      // What scrolls along an axis shows everything along it, sooner or later.
+      let [across, down] = [true, true];
+      for (let around = text.parentElement; around && around !== document.body; around = around.parentElement) {
         const { overflowX, overflowY, clipPath, position, opacity, edge } = look(around);
         if (clipPath !== 'none' || opacity === '0' || around.localName === 'svg') break;
-        if (around.localName === 'button' && (box.right > edge.right + 1 || box.left < edge.left - 1)) {
-          flaws.add(`${told} stands out of its button`);
-        }
-        if (['auto', 'scroll'].includes(overflowX) && around !== root && around !== document.body) {
-          if (around.scrollWidth > around.clientWidth && around.localName === 'main') flaws.add('main is too wide');
-          break;
-        }
+        const right = box.right > edge.right + 1 || box.left < edge.left - 1;
+        // Letters reach a little beyond a tight line, and are seen all the same.
+        const little = Math.max(2, 0.2 * Math.min(box.height, 60));
+        const below = box.bottom > edge.bottom + little || box.top < edge.top - little;
+        if (around.localName === 'button' && right) flaws.add(`${told} stands out of its button`);
+        const scrolls = (how) => how === 'auto' || how === 'scroll';
         const hides = (how) => how === 'hidden' || how === 'clip';
-        if (hides(overflowX) && (box.right > edge.right + 1 || box.left < edge.left - 1))
-          flaws.add(`${told} is cut off`);
-        if (hides(overflowY) && (box.bottom > edge.bottom + 2 || box.top < edge.top - 2))
-          flaws.add(`${told} is cut off below`);
+        if (scrolls(overflowX)) across = false;
+        if (scrolls(overflowY)) down = false;
+        if (across && hides(overflowX) && right) flaws.add(`${told} is cut off`);
+        if (down && hides(overflowY) && below) {
+          flaws.add(`${told} is cut off below, by ${around.localName}.${around.className}`);
+        }
         if (position === 'fixed') break;
       }
     }

@@ -45,8 +45,8 @@ async function shot(page, name, modes = ['light', 'dark']) {
 }
 
 /** A page of its own, with an empty store, in one of the sizes; what breaks in it is a failure. */
-async function open(browser, size, also = {}) {
-  const context = await browser.newContext({ ...SIZES[size], ...also });
+async function open(size, also = {}, into = browser) {
+  const context = await into.newContext({ ...SIZES[size], ...also });
   context.setDefaultTimeout(PATIENCE_MS);
   const page = await context.newPage();
   page.on('pageerror', (error) => ok(false, `${page.url()}: ${error.message}`));
@@ -73,7 +73,7 @@ try {
         ok,
         shot,
         accessible: (page, name) => accessible(page, ok, name),
-        open: (size, also) => open(browser, size, also),
+        open,
         invitation: process.env.AIRSHELF_INVITATION,
       });
     } catch (error) {

@@ -22,7 +22,11 @@ const SCREENS = [
   ['finding', (page) => linked(page, '#/findings', 'QL-0517'), (page) => page.locator('ol.rows > li').first(), tabs],
   ['records', '#/records', (page) => page.getByRole('button', { name: 'Choose sheets' }), notebook],
   ['audit', '#/records/audit', (page) => page.locator('.faults > li').first()],
-  ['quarantine', '#/records/quarantine', (page) => page.locator('.raw').first()],
+  [
+    'quarantine',
+    '#/records/quarantine',
+    (page) => page.getByRole('heading', { name: 'Nothing stands aside' }).or(page.locator('.raw').first()),
+  ],
   ['device', '#/device', (page) => page.getByText('This is the demo')],
   ['pair', '#/device/pair', (page) => page.getByLabel('Digits')],
   ['conflicts', '#/device/conflicts', (page) => page.getByRole('heading', { name: 'Nothing to choose' })],

@@ -18,6 +18,16 @@ async function refused({ context, page }, size, { origin, accessible, shot, ok }
       'navigator.storage.getDirectory = () => Promise.reject(new DOMException("It was denied.", "SecurityError"));';
     await route.fulfill({ response, body: `${refuse}\n${await response.text()}` });
   });
+  // Where a site may keep nothing, even asking for the small places breaks off.
+  await page.addInitScript(() => {
+    for (const place of ['localStorage', 'sessionStorage', 'indexedDB']) {
+      Object.defineProperty(window, place, {
+        get() {
+          throw new DOMException('It was denied.', 'SecurityError');
+        },
+      });
+    }
+  });
   await page.goto(`${origin}/#/shelf/new`);
   await page.getByText('This browser gives no place to keep a shelf.').waitFor();
   ok(await page.getByText('Open this address in an ordinary window').isVisible(), 'what to do is told');

@@ -10,6 +10,7 @@ import {
   type Request,
   type WithBytes,
 } from './backend';
+import { remember, remembered } from './remember';
 import type { DeviceState } from './types/DeviceState';
 
 const DEMO = 'airshelf.demo';
@@ -31,19 +32,19 @@ class Desk {
       [this.hold, this.why] = [hold, why];
       if (hold === 'here') this.changes += 1;
     });
-    await this.#open(localStorage.getItem(DEMO) === 'yes');
+    await this.#open(remembered(DEMO) === 'yes');
   }
 
   /** Opens the own shelf or the demo, where there is one. */
   async open(demo: boolean): Promise<void> {
-    localStorage.setItem(DEMO, demo ? 'yes' : 'no');
+    remember(DEMO, demo ? 'yes' : 'no');
     await this.#open(demo);
   }
 
   /** Makes an empty shelf, or the demo, and opens it. */
   async begin(demo: boolean, beside?: Beside): Promise<void> {
     this.state = await this.ask({ place: 'device', ask: 'begin', demo }, beside);
-    localStorage.setItem(DEMO, demo ? 'yes' : 'no');
+    remember(DEMO, demo ? 'yes' : 'no');
     this.changes += 1;
   }
 

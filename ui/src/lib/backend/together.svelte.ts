@@ -5,6 +5,7 @@
 
 import type { AnswerTo } from './backend';
 import { desk } from './desk.svelte';
+import { remember, remembered } from './remember';
 import type { Fetch } from './types/Fetch';
 import type { Fetched } from './types/Fetched';
 import type { SyncReport } from './types/SyncReport';
@@ -69,11 +70,11 @@ class Together {
   }
 
   get deviceName(): string {
-    return localStorage.getItem(NAME) ?? (/Mobi/.test(navigator.userAgent) ? 'phone' : 'browser');
+    return remembered(NAME) ?? (/Mobi/.test(navigator.userAgent) ? 'phone' : 'browser');
   }
 
   set deviceName(name: string) {
-    localStorage.setItem(NAME, name);
+    remember(NAME, name);
   }
 
   /** Pairs with the hub at an address by the digits that it shows. */

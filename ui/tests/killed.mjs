@@ -46,7 +46,7 @@ async function aPart({ context, page: first }, { origin, ok, shot }) {
   await page.getByRole('button', { name: 'Take these' }).click();
   await page.locator('input[type=file][multiple]').setInputFiles([
     { name: 'face.png', mimeType: 'image/png', buffer: PHOTO },
-    { name: 'label.png', mimeType: 'image/png', buffer: PHOTO.subarray(0, PHOTO.length) },
+    { name: 'label.png', mimeType: 'image/png', buffer: PHOTO },
   ]);
   await page.getByLabel('What label.png shows').selectOption('label');
   await page.getByText('safe here until then').waitFor();

@@ -26,8 +26,8 @@ export async function keepPhotos(
   await keepChosen(photosOf(subject), picked);
   for (const [at, { file, role }] of picked.entries()) {
     const attached = [new Uint8Array(await file.arrayBuffer())];
-    const request = { place: 'shelf', ask: 'add-photos', subject, role, names: [file.name] } as const;
-    const is = await desk.write({ ...request, names: [file.name] }, { attached });
+    const names = [file.name];
+    const is = await desk.write({ place: 'shelf', ask: 'add-photos', subject, role, names }, { attached });
     const rest = picked.slice(at + 1);
     await keepChosen(photosOf(subject), rest);
     left?.(rest);

@@ -8,7 +8,6 @@ use crate::shelf::Shelf;
 use airshelf_catalog::{FieldKind, Value};
 use airshelf_store::Scope;
 use serde::Serialize;
-use std::collections::HashSet;
 use ts_rs::TS;
 use uuid::Uuid;
 
@@ -44,18 +43,11 @@ pub(super) fn all(shelf: &Shelf) -> Result<Vec<ConflictCard>, Fault> {
     let records = shelf.store().records(Scope::Shelf)?;
     let names = Names::of(&records);
     let peers = shelf.store().peers()?;
-    // A device is told apart by its id only where there are several that nobody named here.
-    let all =
-        list.iter().flat_map(|c| std::iter::once(&c.shown).chain(&c.others)).map(|live| live.stamp.device);
-    let named = |device: Uuid| peers.iter().any(|peer| peer.device == device && peer.name.is_some());
-    let strangers: HashSet<Uuid> =
-        all.filter(|&device| device != shelf.store().device() && !named(device)).collect();
     let from = |device: Uuid| {
         let known = peers.iter().find(|peer| peer.device == device).and_then(|peer| peer.name.clone());
         match known {
             _ if device == shelf.store().device() => "this device".to_owned(),
             Some(name) => name,
-            None if strangers.len() < 2 => "another device".to_owned(),
             None => format!("another device ({})", &device.to_string()[..8]),
         }
     };

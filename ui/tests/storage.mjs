@@ -95,7 +95,7 @@ async function full({ context, page }, size, { origin, accessible, shot, ok }) {
   ok(true, 'photos that are only on the screen say so');
   await page.getByRole('button', { name: 'Keep the photo' }).click();
   const fault = page.getByRole('alert');
-  await fault.getByText(/no room/).waitFor();
+  await fault.getByText(/disk is full/i).waitFor();
   ok((await page.getByText('noise.png', { exact: true }).count()) > 0, 'what was chosen is still there');
   await shot(page, `storage-full-${size}`);
   await accessible(page, `storage full, ${size}`);

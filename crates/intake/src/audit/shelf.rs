@@ -6,28 +6,11 @@ use airshelf_catalog::{
     Claim, Measurement, Part, PartDimension, PartKind, Purpose, Quantity, Reading, Records, Restraint,
     Revision, Run, Session, SheetTable, TableKind, Uuid, ids,
 };
+use rustc_hash::FxHashMap;
 use std::collections::HashMap;
-use std::hash::{BuildHasherDefault, Hasher};
 
-/// Identifiers are hashes or random already; mixing their bytes once is enough.
-#[derive(Default)]
-pub(crate) struct IdHasher(u64);
-
-impl Hasher for IdHasher {
-    fn finish(&self) -> u64 {
-        self.0 ^ (self.0 >> 32)
-    }
-    fn write(&mut self, bytes: &[u8]) {
-        for chunk in bytes.chunks(8) {
-            let mut eight = [0; 8];
-            eight[..chunk.len()].copy_from_slice(chunk);
-            self.0 = (self.0.rotate_left(5) ^ u64::from_le_bytes(eight)).wrapping_mul(0x9e37_79b9_7f4a_7c15);
-        }
-    }
-}
-
-pub(crate) type IdMap<T> = HashMap<Uuid, T, BuildHasherDefault<IdHasher>>;
-pub(crate) type KeyMap<K, T> = HashMap<K, T, BuildHasherDefault<IdHasher>>;
+pub(crate) type IdMap<T> = FxHashMap<Uuid, T>;
+pub(crate) type KeyMap<K, T> = FxHashMap<K, T>;
 
 #[derive(serde::Deserialize, Default)]
 struct Column {

@@ -3,8 +3,9 @@
 //! Common practice, no source: a sheet with two columns of pressures has the one that was set and the one that was
 //! held; a table of runs has a flow; the only area of a part is that of its media.
 
-use super::columns::{Assigned, Group};
+use super::columns::Assigned;
 use super::field::Field;
+use super::group::Group;
 use airshelf_catalog::PartDimension;
 use airshelf_units::{Dimension, Unit};
 

@@ -6,11 +6,14 @@
 pub mod columns;
 mod evidence;
 pub mod field;
+pub(crate) mod group;
 pub mod header;
+pub(crate) mod likeness;
 pub mod mapping;
 pub(crate) mod vocabulary;
 
-pub use columns::{Assigned, Group};
+pub use columns::Assigned;
 pub use field::Field;
+pub use group::Group;
 pub use header::Header;
 pub use mapping::{ColumnMapping, DateOrder, Mapping, TableMapping};

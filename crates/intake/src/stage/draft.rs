@@ -9,27 +9,9 @@ use airshelf_catalog::{
     AlsoAt, Assembly, Bench, BenchRange, Measurement, Part, PartDimension, PartKind, Person, Quantity,
     Quarantined, Records, Revision, Uuid,
 };
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::hash_map::Entry;
 use std::collections::{HashMap, HashSet};
-
-/// Identifiers are hashes already; their first bytes serve as they are.
-#[derive(Clone, Copy, Default)]
-pub(crate) struct IdHasher(u64);
-
-impl std::hash::Hasher for IdHasher {
-    fn finish(&self) -> u64 {
-        self.0
-    }
-    fn write(&mut self, bytes: &[u8]) {
-        for eight in bytes.chunks_exact(8) {
-            let mut word = [0; 8];
-            word.copy_from_slice(eight);
-            self.0 = (self.0.rotate_left(29) ^ u64::from_le_bytes(word)).wrapping_mul(0x9e37_79b9_7f4a_7c15);
-        }
-    }
-}
-
-pub(crate) type ById = std::hash::BuildHasherDefault<IdHasher>;
 
 /// A place in the file.
 #[derive(Clone, Copy, Debug)]
@@ -46,7 +28,7 @@ pub(crate) struct Draft<'k, 'c> {
     pub convert: Option<&'c mut Convert<'c>>,
     /// Revisions by kind and the text that named them.
     named: HashMap<PartKind, HashMap<String, Uuid>>,
-    assemblies: HashMap<Vec<Uuid>, Uuid, ById>,
+    assemblies: FxHashMap<Vec<Uuid>, Uuid>,
     /// The layers last looked for.
     stack: Vec<Uuid>,
     /// Parts put down, with their place in the records.
@@ -65,7 +47,7 @@ pub(crate) struct Draft<'k, 'c> {
     benchless: HashMap<Uuid, Uuid>,
     people: HashMap<String, Uuid>,
     measured: HashSet<Uuid>,
-    ids: HashSet<Uuid, ById>,
+    ids: FxHashSet<Uuid>,
     revisions: HashSet<Uuid>,
 }
 

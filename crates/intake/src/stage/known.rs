@@ -22,7 +22,7 @@ pub struct Known {
     pub(crate) session_dates: HashMap<String, Vec<Uuid>>,
     /// Identifiers of ranges, assemblies, revisions, predictions and ratings.
     pub(crate) others: HashSet<Uuid>,
-    pub(crate) runs: HashMap<Uuid, HeldRun, super::draft::ById>,
+    pub(crate) runs: rustc_hash::FxHashMap<Uuid, HeldRun>,
     pub(crate) files: HashSet<Vec<u8>>,
 }
 

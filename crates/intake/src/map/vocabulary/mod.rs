@@ -9,8 +9,8 @@ mod others;
 mod parts;
 mod runs;
 
-use super::columns::Group;
 use super::field::Field;
+use super::group::Group;
 use airshelf_catalog::{PartDimension as D, PartKind};
 use std::sync::LazyLock;
 

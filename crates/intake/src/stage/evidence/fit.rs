@@ -1,7 +1,8 @@
 //! Columns whose cells cannot be what their header was taken for.
 
 use super::{Book, SURE};
-use crate::map::columns::{Assigned, assign_but, suffices};
+use crate::map::columns::{Assigned, assign_but};
+use crate::map::group::suffices;
 use crate::map::{DateOrder, Field, Group, Header};
 use crate::stage::civil;
 use crate::stage::table::Found;

@@ -1,6 +1,6 @@
 //! What people write before a value: `Test pressure`, `Room`, `Glass`.
 
-use crate::map::columns::score;
+use crate::map::likeness::score;
 use crate::map::vocabulary::{Vocabulary, vocabulary};
 use crate::map::{Field, Header};
 use std::sync::LazyLock;

@@ -1,7 +1,8 @@
 //! Rows that head a list, or several lists beside each other.
 
 use super::Span;
-use crate::map::columns::{Assigned, best_group};
+use crate::map::columns::Assigned;
+use crate::map::group::best_group;
 use crate::map::{Group, Header};
 use crate::reader::{CellKind, Row};
 

@@ -6,7 +6,8 @@ mod rows;
 mod told;
 mod units;
 
-use crate::map::columns::{Assigned, suffices};
+use crate::map::columns::Assigned;
+use crate::map::group::suffices;
 use crate::map::{Group, Mapping};
 use crate::reader::{Row, Sheet};
 pub(crate) use headers::headers_of;

@@ -1,7 +1,8 @@
 //! What a person says of a header and its columns.
 
 use super::headers::headers_of;
-use crate::map::columns::{Assigned, best_group};
+use crate::map::columns::Assigned;
+use crate::map::group::best_group;
 use crate::map::{Field, Group, Header};
 use crate::reader::Row;
 use crate::stage::terms::plain;

@@ -2,7 +2,8 @@
 
 use super::Span;
 use crate::map::Header;
-use crate::map::columns::{Assigned, best_group};
+use crate::map::columns::Assigned;
+use crate::map::group::best_group;
 use crate::map::header::unit_cell;
 use crate::reader::Sheet;
 use crate::stage::terms::plain;

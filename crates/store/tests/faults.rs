@@ -301,3 +301,33 @@ fn a_blob_is_here_elsewhere_lost_or_damaged() {
     assert!(store.check().unwrap().is_sound());
     assert_eq!(store.blobs().list().unwrap(), Vec::<[u8; 32]>::new());
 }
+
+/// The locks of this process on a file, as the kernel lists them: where each begins.
+#[cfg(target_os = "linux")]
+fn locks_on(file: &Path) -> Vec<String> {
+    use std::os::unix::fs::MetadataExt;
+    let (inode, own) = (std::fs::metadata(file).unwrap().ino(), std::process::id().to_string());
+    let listed = std::fs::read_to_string("/proc/locks").unwrap();
+    listed
+        .lines()
+        .map(|line| line.split_whitespace().collect::<Vec<_>>())
+        .filter(|at| at[4] == own && at[5].rsplit(':').next() == Some(&*inode.to_string()))
+        .map(|at| at[6].to_owned())
+        .collect()
+}
+
+#[test]
+#[cfg(target_os = "linux")]
+fn a_shelf_in_use_stays_locked_whoever_looks_at_its_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let host = Arc::new(Native::new(folder.path().join("config")));
+    let at = folder.path().join("shelf");
+    drop(Store::create(&at, Arc::clone(&host) as _).unwrap());
+    let held = Store::open(&at, Arc::clone(&host) as _).unwrap();
+    let shared = held.dir().join("airshelf.db");
+    // SQLite's shared bytes begin at 2^30 + 2 (its file format, "File Locking").
+    assert!(locks_on(&shared).contains(&"1073741826".to_owned()), "{:?}", locks_on(&shared));
+    assert!(Store::is_there(&at));
+    drop(Store::open(&at, host).unwrap());
+    assert!(locks_on(&shared).contains(&"1073741826".to_owned()), "{:?}", locks_on(&shared));
+}

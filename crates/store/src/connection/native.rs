@@ -3,7 +3,7 @@
 use crate::error::StoreError;
 use rusqlite::{Connection, ErrorCode, OpenFlags};
 use std::path::Path;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 /// How long to wait for another program's write; a few big imports queue up for less.
 const WAIT: Duration = Duration::from_secs(10);
@@ -42,7 +42,7 @@ pub(crate) fn open(file: &Path) -> Result<Connection, StoreError> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let conn = Connection::open_with_flags(file, flags)?;
     conn.busy_timeout(WAIT)?;
-    conn.pragma_update(None, "journal_mode", "WAL")?;
+    write_ahead_at_last(&conn)?;
     conn.pragma_update(None, "synchronous", "FULL")?;
     // A big import stays in memory until it commits, so that no page reaches the log twice.
     conn.pragma_update(None, "cache_size", -262_144)?;
@@ -71,6 +71,19 @@ pub(crate) fn write_plainly(conn: &Connection, rows: usize) -> Result<bool, Stor
 /// Goes back to the write-ahead log; what was written is safe already, and the next opening goes back as well.
 pub(crate) fn write_ahead(conn: &Connection) {
     let _ = conn.query_row("PRAGMA journal_mode = WAL", [], |_| Ok(()));
+}
+
+/// Waits for another program's big import, which has the file for itself: SQLite does not wait before it changes a journal.
+fn write_ahead_at_last(conn: &Connection) -> Result<(), StoreError> {
+    let begun = Instant::now();
+    loop {
+        match conn.pragma_update(None, "journal_mode", "WAL") {
+            Err(e) if e.sqlite_error_code() == Some(ErrorCode::DatabaseBusy) && begun.elapsed() < WAIT => {
+                std::thread::sleep(Duration::from_millis(20));
+            }
+            done => return Ok(done?),
+        }
+    }
 }
 
 fn look(conn: &Connection) -> rusqlite::Result<()> {

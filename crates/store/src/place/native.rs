@@ -6,7 +6,7 @@ use crate::host::Host;
 use crate::naming;
 use crate::shelf::FILE;
 use rusqlite::Connection;
-use std::fs::{self, File, OpenOptions};
+use std::fs::{self, File};
 use std::io::ErrorKind;
 use std::path::Path;
 
@@ -41,21 +41,35 @@ pub(crate) fn copy_into(copy: &Connection, dir: &Path, host: &dyn Host) -> Resul
 }
 
 /// Makes sure that there is a file which may be read; SQLite does not say why one cannot be opened.
+///
+/// Nobody but SQLite opens the file: closing any handle of it drops the locks that this process holds on it (POSIX), and
+/// another program would take a shelf in use for one that nobody has open.
 pub(crate) fn look(dir: &Path, file: &Path) -> Result<(), StoreError> {
-    match File::open(file) {
+    match fs::metadata(file) {
+        Ok(about) if about.is_dir() => return Err(StoreError::NotAShelf { file: file.to_owned() }),
         Ok(_) => {}
         Err(e) if e.kind() == ErrorKind::NotFound => {
             return Err(StoreError::NoShelf { dir: dir.to_owned() });
         }
-        Err(e) if e.kind() == ErrorKind::PermissionDenied => {
-            return Err(StoreError::MayNotRead { file: file.to_owned() });
+        Err(e) if e.kind() != ErrorKind::PermissionDenied => {
+            return Err(StoreError::io(format!("opening {}", file.display()))(e));
         }
-        Err(e) => return Err(StoreError::io(format!("opening {}", file.display()))(e)),
+        Err(_) => return Err(StoreError::MayNotRead { file: file.to_owned() }),
     }
-    if file.is_dir() {
-        return Err(StoreError::NotAShelf { file: file.to_owned() });
+    if may(file, false) { Ok(()) } else { Err(StoreError::MayNotRead { file: file.to_owned() }) }
+}
+
+/// Whether this program may read a file, or write it.
+fn may(file: &Path, write: bool) -> bool {
+    #[cfg(unix)]
+    {
+        use rustix::fs::{Access, AtFlags, CWD, accessat};
+        let how = if write { Access::WRITE_OK } else { Access::READ_OK };
+        accessat(CWD, file, how, AtFlags::EACCESS).is_ok()
     }
-    Ok(())
+    // Elsewhere locks belong to the handle.
+    #[cfg(not(unix))]
+    fs::OpenOptions::new().read(!write).write(write).open(file).is_ok()
 }
 
 /// Clears away databases under way. The name is taken, so they come too late, whether their program lives or not.
@@ -86,7 +100,7 @@ pub(crate) fn name_shelf(made: Result<(), StoreError>, beside: &Path, dir: &Path
 
 /// Whether the file and the folder around it can be written; the write-ahead log stands beside the file.
 pub(crate) fn can_write(dir: &Path, file: &Path) -> bool {
-    if OpenOptions::new().write(true).open(file).is_err() {
+    if !may(file, true) {
         return false;
     }
     let probe = dir.join("airshelf.db-probe");

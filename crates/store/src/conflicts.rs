@@ -69,7 +69,7 @@ pub(crate) fn conflicts_of(tables: &mut Tables<'_>, row: i64) -> Result<Vec<Conf
     if state.born.is_none() || tables.is_dead(row)? {
         return Ok(found);
     }
-    for field in kind.fields() {
+    for field in kind.fields().iter().filter(|field| tables.knows(kind, field.number)) {
         let Some([shown, rest @ ..]) = state.fields.get(&field.number).map(|live| &live[..]) else {
             continue;
         };

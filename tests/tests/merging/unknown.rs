@@ -54,6 +54,32 @@ fn an_older_program_parks_forwards_and_takes_up_after_its_upgrade() {
     assert_eq!(upgraded.load::<Decision>().unwrap().len(), 1);
 }
 
+#[test]
+fn an_older_program_lists_no_conflict_about_what_it_does_not_show() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    let mut a = Store::create(&at("a"), Machine::number(1, 1_000)).unwrap();
+    let mut b = Store::create(&at("b"), Machine::number(2, 1_000)).unwrap();
+    let mut old = Store::create(&at("old"), Machine::knowing(3, 1_000, older)).unwrap();
+    let part =
+        a.write("new part", |w| w.create(&Part::default())).unwrap_or_else(|e: StoreError| panic!("{e}"));
+    sync(&mut a, &mut b);
+    for (store, worn) in [(&mut a, "worn"), (&mut b, "torn")] {
+        store
+            .write("edit", |w| {
+                w.edit::<Part>(part.value, "condition", Value::Text(worn.into()))?;
+                w.edit::<Part>(part.value, "place", Value::Text(worn.into()))
+            })
+            .unwrap_or_else(|e: StoreError| panic!("{e}"));
+    }
+    sync(&mut a, &mut b);
+    pour(&a, &mut old);
+    let listed = |store: &Store| -> Vec<&str> {
+        store.conflicts().unwrap().iter().map(|conflict| conflict.field.name).collect()
+    };
+    assert_eq!((listed(&a), listed(&old)), (vec!["place", "condition"], vec!["place"]));
+}
+
 /// A transaction of a program that does not exist yet.
 fn of_tomorrow(row: Uuid, known: Uuid) -> Encoded {
     let device = Uuid::from_bytes([0x44; 16]);

@@ -23,7 +23,7 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 pub struct Asked<'a> {
     /// Only these sessions; earlier ones are read for their scatter all the same.
     pub sessions: Option<&'a [Uuid]>,
-    /// The difference that does not matter, as a ratio, stated before looking.
+    /// The difference that does not matter, as a ratio; none: what each session states before looking.
     pub dont_care: Option<f64>,
     /// The engine to which it should matter.
     pub engine: Option<&'a Engine>,
@@ -60,7 +60,8 @@ pub fn compare(
         let mut groups = Vec::new();
         let mut scatters = Vec::new();
         for group in &evening.groups {
-            let (mut question, subjects) = question(group, records, asked);
+            let dont_care = asked.dont_care.or(evening.session.dont_care.as_ref().map(|ratio| ratio.si));
+            let (mut question, subjects) = question(group, records, dont_care);
             if let Some(scatter) = stats::evening_scatter(&question) {
                 scatters.push((group.terms.range, scatter));
             }
@@ -68,7 +69,8 @@ pub fn compare(
                 question.history = history.get(&group.terms.range).cloned().unwrap_or_default();
                 let Ok(answer) = stats::compare(&question) else { continue };
                 let open = evening.session.closed.is_none() && evening.session.table.is_none();
-                let setting = Setting { names: &names, records, asked, breathing: breathing.as_ref() };
+                let setting =
+                    Setting { names: &names, records, asked, dont_care, breathing: breathing.as_ref() };
                 groups.push(group_report(group, &answer, &subjects, &setting, open));
             }
         }
@@ -80,7 +82,8 @@ pub fn compare(
             sessions.push(session_report(&evening, groups, &names, records));
         }
     }
-    Ok(Comparison { sessions })
+    let caution = breathing.map(|_| crate::calc::ENGINE_RANGE.to_owned());
+    Ok(Comparison { sessions, cautions: caution.into_iter().collect() })
 }
 
 /// What the bench can see so far on one evening, from its group with most fittings, and how many assemblies that has.
@@ -90,14 +93,13 @@ pub(crate) fn so_far(
     blocked: &HashMap<Uuid, Blocked>,
     session: Uuid,
 ) -> Option<(stats::SoFar, usize)> {
-    let asked = Asked::default();
     let mut history = History::new();
     for evening in evenings(records, blocked) {
         let own = evening.session.id == session;
         let mut scatters = Vec::new();
         let mut said: Option<(stats::SoFar, usize)> = None;
         for group in &evening.groups {
-            let (mut question, subjects) = question(group, records, &asked);
+            let (mut question, subjects) = question(group, records, None);
             if own {
                 question.history = history.get(&group.terms.range).cloned().unwrap_or_default();
                 let Ok(so_far) = stats::scatter_so_far(&question) else { continue };
@@ -154,7 +156,7 @@ fn breathing(engine: &Engine) -> Result<BreathingEngine<'_>, Fault> {
 }
 
 /// The group as `airshelf_stats` takes it, and who its subjects are.
-fn question(group: &Comparable, records: &Records, asked: &Asked) -> (stats::Group, Vec<Subject>) {
+fn question(group: &Comparable, records: &Records, dont_care: Option<f64>) -> (stats::Group, Vec<Subject>) {
     let mut subjects: Vec<Subject> = Vec::new();
     let mut index: BTreeMap<Subject, usize> = BTreeMap::new();
     let mut fittings = Vec::new();
@@ -177,7 +179,7 @@ fn question(group: &Comparable, records: &Records, asked: &Asked) -> (stats::Gro
     let mut question = stats::Group::new(group.set_pressure_pa, fittings);
     question.placing = subjects.iter().map(|s| placing(s.restraint)).collect();
     question.leakage = leakage(group);
-    question.dont_care_percent = asked.dont_care.map(|ratio| 100.0 * ratio);
+    question.dont_care_percent = dont_care.map(|ratio| 100.0 * ratio);
     let range = group.terms.range.and_then(|id| records.bench_ranges.iter().find(|r| r.id == id));
     question.flow_step_m3_s = range.and_then(|r| r.step.as_ref()).map(|q| q.si).or(step);
     question.stated_scatter = range
@@ -228,6 +230,8 @@ struct Setting<'a> {
     names: &'a Names<'a>,
     records: &'a Records,
     asked: &'a Asked<'a>,
+    /// The difference that does not matter, as a ratio.
+    dont_care: Option<f64>,
     breathing: Option<&'a BreathingEngine<'a>>,
 }
 
@@ -249,7 +253,8 @@ fn group_report(
         runs: runs_of(group, Some(subjects[i])),
         ..assembly_report(answer, subjects[i], i, setting, restriction(i))
     };
-    let assemblies: Vec<AssemblyReport> = order.iter().map(report).collect();
+    let mut assemblies: Vec<AssemblyReport> = order.iter().map(report).collect();
+    name(&mut assemblies);
     let scatter = answer.repeatability;
     let silent = open || setting.asked.no_pairs;
     let pairs = if silent { Vec::new() } else { pair_reports(answer, &order, &assemblies, setting) };
@@ -420,6 +425,7 @@ fn assembly_report(
         engine_same_as_warmer_high_k: effect.as_ref().map(|e| e.same_as_warmer_high_k),
         k_limits: result.k_pa_s2_m6.and_then(|k| k.limits),
         runs: Vec::new(),
+        called: String::new(),
     }
 }
 
@@ -429,7 +435,6 @@ fn pair_reports(
     assemblies: &[AssemblyReport],
     setting: &Setting,
 ) -> Vec<PairReport> {
-    let words: Vec<String> = assemblies.iter().map(words).collect();
     let count = order.len() * order.len().saturating_sub(1) / 2;
     let mut reports = Vec::with_capacity(count);
     for a in 0..order.len() {
@@ -446,13 +451,13 @@ fn pair_reports(
             let engine = engine_half(setting.breathing, &assemblies[a], &assemblies[b]);
             let sentence = sentences::pair(
                 &sentences::Pair {
-                    a: &words[a],
-                    b: &words[b],
+                    a: &assemblies[a].called,
+                    b: &assemblies[b].called,
                     difference_percent: pair.difference_percent,
                     of_flow_m3_s: assemblies[b].flow_m3_s,
                     resolvable_percent: pair.resolvable_percent,
                     verdict,
-                    dont_care_percent: setting.asked.dont_care.map(|ratio| 100.0 * ratio),
+                    dont_care_percent: setting.dont_care.map(|ratio| 100.0 * ratio),
                     smaller_than_dont_care: pair.smaller_than_dont_care,
                     limits_percent: pair.limits_percent,
                     more: further.as_ref().map(|f| (f.more_each as u32, f.chance)),
@@ -480,16 +485,30 @@ fn pair_reports(
     reports
 }
 
-/// The assembly in words: its parts, and how it was held or what state it was in where that is not the usual.
-pub(crate) fn words(assembly: &AssemblyReport) -> String {
-    let mut text = assembly.parts.join(" + ");
-    let held = assembly.restraint.filter(|r| *r != "fastened");
-    let state = assembly.service.filter(|s| matches!(*s, "dirty" | "washed"));
-    let more: Vec<&str> = [state, held].into_iter().flatten().collect();
-    if !more.is_empty() {
-        text += &format!(" ({})", more.join(", "));
+/// Calls assemblies by their parts, and by how they were held or what state they were in where that is not the usual or
+/// where nothing else sets two apart.
+fn name(assemblies: &mut [AssemblyReport]) {
+    let words = |a: &AssemblyReport, all: bool| {
+        let state = match a.service {
+            Some(state) if all || matches!(state, "dirty" | "washed") => Some(state),
+            None if all => Some("state not stated"),
+            _ => None,
+        };
+        let held = match a.restraint {
+            Some(held) if all || held != "fastened" => Some(held),
+            None if all => Some("restraint not stated"),
+            _ => None,
+        };
+        let more: Vec<&str> = [state, held].into_iter().flatten().collect();
+        let parts = a.parts.join(" + ");
+        if more.is_empty() { parts } else { format!("{parts} ({})", more.join(", ")) }
+    };
+    let short: Vec<String> = assemblies.iter().map(|a| words(a, false)).collect();
+    let mut times: HashMap<&str, usize> = HashMap::new();
+    short.iter().for_each(|own| *times.entry(own).or_default() += 1);
+    for (assembly, own) in assemblies.iter_mut().zip(&short) {
+        assembly.called = if times[&own[..]] == 1 { own.clone() } else { words(assembly, true) };
     }
-    text
 }
 
 fn engine_half<'a>(

@@ -289,14 +289,9 @@ fn written(name: &str, quantity: &Quantity) -> Step {
 }
 
 fn comparison(found: &Found, session: &SessionReport, steps: &mut Vec<Step>) {
-    let Some(assembly) = found.run.assembly else { return };
-    let restraint = found.run.restraint.or(found.session.restraint).map(|r| r.name());
-    let service = found.run.service.map(|s| s.name());
     for group in &session.groups {
-        let own = |a: &&AssemblyReport| a.id == assembly && a.restraint == restraint && a.service == service;
-        if let Some(report) = group.assemblies.iter().find(own) {
+        if let Some(report) = group.assemblies.iter().find(|a| a.runs.contains(&found.run.id)) {
             compared(group, report, steps);
-            return;
         }
     }
 }

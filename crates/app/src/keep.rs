@@ -1,6 +1,7 @@
 //! Keeping a shelf sound: verifying, backing up, taking back, settling what was changed apart.
 
 use crate::code::{Code, Fault};
+use crate::conflicts::{ConflictCard, devices};
 use crate::demo;
 use crate::entry::Changed;
 use crate::names::{Names, as_written};
@@ -62,6 +63,8 @@ pub struct HistoryReport {
     pub number: u64,
     /// The device.
     pub device: Uuid,
+    /// This device, or what the other is called.
+    pub from: String,
     /// When, on that device's wall clock.
     pub wall: String,
     /// What.
@@ -81,19 +84,6 @@ pub struct UndoReport {
     pub kept: Vec<String>,
     /// The number to undo the undo by.
     pub change: Option<u64>,
-}
-
-/// A field with several values, none of which replaces the others.
-#[derive(Clone, Debug, Serialize, TS)]
-pub struct ConflictReport {
-    /// What the row is.
-    pub kind: &'static str,
-    /// Which.
-    pub id: Uuid,
-    /// The field.
-    pub field: &'static str,
-    /// Its values, the one that shows first.
-    pub values: Vec<String>,
 }
 
 /// A demo shelf that was made.
@@ -168,6 +158,12 @@ impl Shelf {
         })
     }
 
+    /// Whether a file is a backup of a shelf.
+    #[cfg(not(target_family = "wasm"))]
+    pub fn is_backup(file: &Path) -> bool {
+        airshelf_store::Store::is_backup(file)
+    }
+
     /// Writes the whole shelf to one file, and reads it back.
     ///
     /// # Errors
@@ -190,11 +186,13 @@ impl Shelf {
     pub fn history(&self, limit: usize) -> Result<Vec<HistoryReport>, Fault> {
         let here = self.store.device();
         let entries = self.store.history(limit).map_err(store_fault)?;
+        let from = devices(self, entries.iter().map(|e| e.id.device).collect())?;
         Ok(entries
             .into_iter()
             .map(|e| HistoryReport {
                 number: e.id.number,
                 device: e.id.device,
+                from: from(e.id.device),
                 wall: e.head.wall,
                 label: e.head.label,
                 rows: e.changes,
@@ -225,20 +223,8 @@ impl Shelf {
     ///
     /// # Errors
     /// [`Fault`] if the shelf cannot be read.
-    pub fn conflicts(&self) -> Result<Vec<ConflictReport>, Fault> {
-        let list = self.store.conflicts().map_err(store_fault)?;
-        Ok(list
-            .iter()
-            .map(|c| ConflictReport {
-                kind: c.kind.table(),
-                id: c.id,
-                field: c.field.name,
-                values: std::iter::once(&c.shown)
-                    .chain(&c.others)
-                    .map(|live| in_words(&live.value))
-                    .collect(),
-            })
-            .collect())
+    pub fn conflicts(&self) -> Result<Vec<ConflictCard>, Fault> {
+        crate::conflicts::all(self)
     }
 
     /// Settles a conflict, as numbered from 1 in [`Shelf::conflicts`], with one of its values, from 1.

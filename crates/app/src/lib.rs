@@ -12,6 +12,7 @@ mod audited;
 pub mod calc;
 pub mod code;
 pub mod compare;
+pub mod conflicts;
 pub mod demo;
 pub mod entry;
 pub mod explain;

@@ -9,6 +9,8 @@ use ts_rs::TS;
 pub struct Comparison {
     /// One for each session.
     pub sessions: Vec<SessionReport>,
+    /// What the numbers leave out.
+    pub cautions: Vec<String>,
 }
 
 /// A session.
@@ -156,6 +158,9 @@ pub struct AssemblyReport {
     /// The runs behind it.
     #[serde(skip)]
     pub runs: Vec<Uuid>,
+    /// What people call it among the others of its group.
+    #[serde(skip)]
+    pub called: String,
 }
 
 /// Two assemblies of a group.

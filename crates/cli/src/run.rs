@@ -11,7 +11,7 @@ use airshelf_app::{
 };
 use serde_json::json;
 use std::fs;
-use std::io::Write;
+use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -89,7 +89,7 @@ pub(crate) fn run(cli: &Cli, out: &mut Output) -> Result<u8, Fault> {
         }
         Command::Export { what, out: file } => {
             let shelf = place.open(out)?;
-            export(&shelf, *what, file.as_deref(), out)
+            export(&shelf, &place, *what, file.as_deref(), out)
         }
         Command::Find { text } => {
             let found = place.open(out)?.find(&text.join(" "), 50)?;
@@ -117,7 +117,9 @@ pub(crate) fn run(cli: &Cli, out: &mut Output) -> Result<u8, Fault> {
             check(&shelf, out)
         }
         Command::Backup { file } => {
-            let made = place.open(out)?.backup(file)?;
+            let shelf = place.open(out)?;
+            spare(file, &place, "backup", Shelf::is_backup)?;
+            let made = shelf.backup(file)?;
             out.answer(&made, |out| show::backed_up(file, &made, out));
             Ok(0)
         }
@@ -258,13 +260,22 @@ fn compare(shelf: &Shelf, asked: &Compare, out: &mut Output) -> Result<u8, Fault
     Ok(0)
 }
 
-fn export(shelf: &Shelf, what: Exported, file: Option<&Path>, out: &mut Output) -> Result<u8, Fault> {
+fn export(
+    shelf: &Shelf,
+    place: &Place,
+    what: Exported,
+    file: Option<&Path>,
+    out: &mut Output,
+) -> Result<u8, Fault> {
     let bytes = match what {
         Exported::Runs => shelf.export_runs()?,
         Exported::Parts => shelf.export_parts()?,
     };
     match file {
         Some(path) => {
+            spare(path, place, "export of these", |held| {
+                first_line(held).is_some_and(|l| bytes.starts_with(&l))
+            })?;
             write_whole(path, &bytes)?;
             let rows = bytes.iter().filter(|b| **b == b'\n').count().saturating_sub(1);
             out.answer(&json!({ "file": path.display().to_string(), "rows": rows }), |out| {
@@ -419,6 +430,32 @@ fn photos(place: &Place, photo: &Photo, out: &mut Output) -> Result<u8, Fault> {
         }
     }
     Ok(0)
+}
+
+/// Refuses to write over anything but an earlier one of the same, or into the shelf's own folder.
+fn spare(path: &Path, place: &Place, what: &str, same: impl Fn(&Path) -> bool) -> Result<(), Fault> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let real = path.canonicalize().or_else(|_| folder.canonicalize());
+    let inside =
+        matches!((real, place.dir.canonicalize()), (Ok(real), Ok(shelf)) if real.starts_with(&shelf));
+    let refused = |why: &str| {
+        Err(Fault::new(Code::BadArgument, format!("{} {why}; nothing was written", path.display()))
+            .hint("Name another file."))
+    };
+    if inside {
+        return refused("is in the shelf's own folder");
+    }
+    if path.is_file() && !same(path) {
+        return refused(&format!("is there already and is no {what}"));
+    }
+    Ok(())
+}
+
+/// The first line of a file, its end included.
+fn first_line(path: &Path) -> Option<Vec<u8>> {
+    let mut line = Vec::new();
+    BufReader::new(fs::File::open(path).ok()?).read_until(b'\n', &mut line).ok()?;
+    (!line.is_empty()).then_some(line)
 }
 
 /// Writes a file whole or not at all: beside it first, onto the disk, then under its name.

@@ -1,9 +1,10 @@
 //! Answers as tables and sentences for a person.
 
 use crate::output::Output;
+use airshelf_app::conflicts::ConflictCard;
 use airshelf_app::entry::{Changed, FieldHelp, Shown};
 use airshelf_app::explain::Explanation;
-use airshelf_app::keep::{BackupReport, CheckReport, ConflictReport, HistoryReport, UndoReport};
+use airshelf_app::keep::{BackupReport, CheckReport, HistoryReport, UndoReport};
 use airshelf_app::photos::PhotoReport;
 use airshelf_app::report::{AssemblyReport, Comparison, GroupReport, SessionReport};
 use airshelf_app::sentences;
@@ -158,6 +159,9 @@ pub(crate) fn comparison(report: &Comparison, one: bool, out: &mut Output) {
     }
     for session in &report.sessions {
         compared_session(session, one, out);
+    }
+    for caution in &report.cautions {
+        out.wrapped("engine: ", caution);
     }
 }
 
@@ -451,9 +455,13 @@ pub(crate) fn changed(what: &str, changed: &Changed, out: &mut Output) {
 pub(crate) fn history(history: &[HistoryReport], out: &mut Output) {
     let rows: Vec<Vec<String>> = history
         .iter()
-        .map(|h| vec![h.number.to_string(), h.wall.clone(), h.label.clone(), count(h.rows, "row", "rows")])
+        .map(|h| {
+            // Another device's changes are taken back there.
+            let number = if h.here { h.number.to_string() } else { String::new() };
+            vec![number, h.wall.clone(), h.from.clone(), h.label.clone(), count(h.rows, "row", "rows")]
+        })
         .collect();
-    out.table(&["number", "when", "what", ""], &rows);
+    out.table(&["number", "when", "where", "what", ""], &rows);
 }
 
 pub(crate) fn undone(undone: &UndoReport, out: &mut Output) {
@@ -463,18 +471,24 @@ pub(crate) fn undone(undone: &UndoReport, out: &mut Output) {
     }
 }
 
-pub(crate) fn conflicts(list: &[ConflictReport], out: &mut Output) {
+pub(crate) fn conflicts(list: &[ConflictCard], out: &mut Output) {
     if list.is_empty() {
         out.wrapped("", "No value was changed apart.");
         return;
     }
-    for (number, conflict) in list.iter().enumerate() {
-        out.wrapped("", &format!("{}. {} {}: {}", number + 1, conflict.kind, conflict.id, conflict.field));
-        for (value, text) in conflict.values.iter().enumerate() {
-            out.wrapped(&format!("   {}) ", value + 1), text);
+    for conflict in list {
+        out.wrapped("", &format!("{}. {}: {}", conflict.number, conflict.name, conflict.field));
+        for (value, one) in conflict.values.iter().enumerate() {
+            out.wrapped(
+                &format!("   {}) ", value + 1),
+                &format!("{}   {}, {}", one.text, one.from, one.when),
+            );
         }
     }
-    out.wrapped("", "Settle one with `airshelf conflicts settle NUMBER VALUE`.");
+    out.wrapped(
+        "",
+        "Settle one with `airshelf conflicts settle NUMBER VALUE`, where VALUE is 1) or 2) beside it.",
+    );
 }
 
 pub(crate) fn checked(checked: &CheckReport, out: &mut Output) {

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod commands {
+    pub mod answers;
     pub mod calc;
     pub mod hub;
     pub mod nouns;

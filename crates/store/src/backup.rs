@@ -126,6 +126,11 @@ impl Store {
         if faults.is_empty() { Ok(()) } else { Err(StoreError::damaged(faults.join("; "))) }
     }
 
+    /// Whether a file is a backup, by the list of its contents.
+    pub fn is_backup(file: &Path) -> bool {
+        open_zip(file).is_ok_and(|mut zip| zip.by_name(MANIFEST).is_ok())
+    }
+
     /// Puts a backup into a folder that holds no shelf, and opens it there as another device.
     ///
     /// # Errors

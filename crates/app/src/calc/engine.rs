@@ -9,6 +9,10 @@ use airshelf_flow::engine::{Engine, InletAir, part_effect};
 use airshelf_flow::restriction::Restriction;
 use airshelf_units::Dimension;
 
+/// What the effect on an engine leaves out.
+pub(crate) const RANGE: &str =
+    "steady flow: pulsation, signal and road turbulence are not modeled; loss is in air, not in power";
+
 pub(super) const ENGINE: Calculator = Calculator {
     name: "engine",
     about: "air demand of a four-stroke engine, and what an item and a part cost it",
@@ -56,7 +60,7 @@ pub(super) const ENGINE: Calculator = Calculator {
     ],
     formula: "Q = V n VE/2; m = V' rho0 p/p0 with p = p0 - K m^2 solved in closed form; loss = 1 - m/m_without",
     source: "four-stroke cycle by definition; Bernoulli's equation at inlet density",
-    range: "steady flow: pulsation, signal and road turbulence are not modeled; loss is in air, not in power",
+    range: RANGE,
     example: "airshelf calc engine --displacement 250in3 --rpm 4500 --ve 85% --item-flow 278CFM --item-at 20inH2O --part-drop 1.6inH2O --part-at 266CFM",
     compute,
 };

@@ -13,6 +13,7 @@ mod restriction;
 mod scaling;
 
 pub use ask::{Answer, Asked, Kind, Need, Output, Parameter, Shown};
+pub(crate) use engine::RANGE as ENGINE_RANGE;
 
 use crate::code::{Code, Fault};
 use crate::sentences;

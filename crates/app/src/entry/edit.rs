@@ -1,17 +1,21 @@
 //! Adding, changing and removing rows by `FIELD=VALUE`.
 
-use super::fields::{FieldHelp, Resolve, parse, quantity};
+use super::beside::Beside;
+use super::fields::{FieldHelp, parse};
+use super::find::{Lookup, called, find, name_of, of_kind};
 use super::row::{Shown, shown};
+use super::write::{
+    add_assembly, add_part, add_run, dimension_named, field_named, set_dimension, set_fields,
+};
 use crate::code::{Code, Fault};
-use crate::names::{Names, as_written, for_person};
-use crate::shelf::{Shelf, only, store_fault};
-use airshelf_catalog::ids::{Layer, assembly, first_revision, fold, pack_layers};
+use crate::names::Names;
+use crate::shelf::{Shelf, store_fault};
+use airshelf_catalog::ids::fold;
 use airshelf_catalog::model::*;
-use airshelf_catalog::quantity::si_suffix;
 use airshelf_catalog::records::Gather;
-use airshelf_catalog::{Entity, FieldKind, PartDimension, Purpose, Records, Source, Uuid, Value, ValueRef};
-use airshelf_store::{Scope, StoreError, TransactionId, Writer};
-use airshelf_units::{Dimension, System};
+use airshelf_catalog::{Entity, FieldKind, PartDimension, Records, Uuid, ValueRef};
+use airshelf_store::{Scope, StoreError, TransactionId};
+use airshelf_units::System;
 use serde::Serialize;
 use std::cell::RefCell;
 use std::collections::HashMap;
@@ -33,33 +37,9 @@ impl Changed {
     }
 }
 
-/// Runs the expression with `$entity` as the type of that kind.
-macro_rules! of_kind {
-    ($kind:expr, $entity:ident => $run:expr) => {
-        of_kind!(@ $kind, $entity => $run; Person Part Revision Measurement Alias Photo Listing Assembly Bench BenchRange
-            Session Run Reading Claim Rating Prediction ServiceEvent Engine Vehicle Decision ImportFile SheetTable
-            SheetRows AlsoAt Quarantined)
-    };
-    (@ $kind:expr, $entity:ident => $run:expr; $($name:ident)+) => {
-        match $kind { $( EntityKind::$name => { type $entity = $name; $run } )+ }
-    };
-}
-
 impl From<StoreError> for Fault {
     fn from(error: StoreError) -> Self {
         store_fault(error)
-    }
-}
-
-/// The rows by which names are looked up.
-struct Lookup<'a> {
-    records: &'a Records,
-    names: Names<'a>,
-}
-
-impl Resolve for Lookup<'_> {
-    fn row(&self, kind: Option<EntityKind>, text: &str) -> Result<Uuid, Fault> {
-        find(self.records, &self.names, kind, text)
     }
 }
 
@@ -269,253 +249,8 @@ impl Shelf {
     }
 }
 
-/// What is shown with a row: a part's dimensions, a run's readings.
-struct Beside<'a> {
-    measurements: HashMap<Uuid, Vec<&'a Measurement>>,
-    readings: HashMap<Uuid, Vec<&'a Reading>>,
-    kind: EntityKind,
-}
-
-impl<'a> Beside<'a> {
-    fn of(kind: EntityKind, records: &'a Records) -> Self {
-        let mut beside = Beside { measurements: HashMap::new(), readings: HashMap::new(), kind };
-        if kind == EntityKind::Part {
-            let part: HashMap<Uuid, Uuid> =
-                records.revisions.iter().filter_map(|r| Some((r.id, r.part?))).collect();
-            for measured in &records.measurements {
-                if let Some(part) = measured.revision.and_then(|r| part.get(&r)) {
-                    beside.measurements.entry(*part).or_default().push(measured);
-                }
-            }
-        }
-        if kind == EntityKind::Run {
-            for reading in &records.readings {
-                beside.readings.entry(reading.run.unwrap_or_default()).or_default().push(reading);
-            }
-        }
-        beside
-    }
-
-    fn with(&self, mut row: Shown, names: &Names, id: Uuid, system: System) -> Shown {
-        if self.kind == EntityKind::Part {
-            let mut measurements = Vec::new();
-            for measured in self.measurements.get(&id).into_iter().flatten() {
-                let (Some(dimension), Some(value)) = (measured.dimension, &measured.value) else { continue };
-                let unit_of = value.unit().map(airshelf_units::Unit::dimension);
-                let key = format!(
-                    "{}_{}",
-                    fold(dimension.name()).replace(' ', "_"),
-                    unit_of.map_or("si", si_suffix)
-                );
-                // Several files may have measured it; the first that was kept is the part's own, and all are listed.
-                row.json.entry(key.clone()).or_insert_with(|| serde_json::json!(value.si));
-                measurements.push(serde_json::json!({
-                    "id": measured.id, "dimension": dimension.name(), key: value.si,
-                    "written": as_written(value), "source": value.source(),
-                }));
-                let text = for_person(value, system);
-                let source = match value.source() {
-                    Some(Source::Stated) => " (stated)",
-                    Some(Source::Estimated) => " (estimated)",
-                    _ => "",
-                };
-                row.lines.push((dimension.name().to_owned(), text + source));
-            }
-            row.json.insert("measurements".into(), measurements.into());
-        }
-        if self.kind == EntityKind::Run {
-            let none = |_, _| None;
-            let readings: Vec<Shown> = self
-                .readings
-                .get(&id)
-                .into_iter()
-                .flatten()
-                .map(|reading| shown(*reading, names, &none, system))
-                .collect();
-            for reading in &readings {
-                row.lines.extend(reading.lines.iter().filter(|(name, _)| name != "run").cloned());
-            }
-            let list: Vec<_> = readings.into_iter().map(|r| serde_json::Value::Object(r.json)).collect();
-            row.json.insert("readings".into(), list.into());
-        }
-        row
-    }
-}
-
 fn changed(id: Uuid, transaction: Option<TransactionId>, rows: usize) -> Changed {
     Changed { id, change: transaction.map(|t| t.number), rows }
-}
-
-fn field_named<E: Entity>(name: &str) -> Result<&'static airshelf_catalog::FieldDef, Fault> {
-    let wanted = name.trim().to_lowercase().replace(['-', ' '], "_");
-    E::FIELDS.iter().find(|f| f.name == wanted && !matches!(f.kind, FieldKind::Bytes)).ok_or_else(|| {
-        let known: Vec<&str> = E::FIELDS.iter().map(|f| f.name).collect();
-        Fault::new(
-            Code::BadArgument,
-            format!(
-                "there is no field {name} of a record of this kind ({})",
-                E::KIND.table().replace('_', " ")
-            ),
-        )
-        .hint(format!("It has: {}", known.join(", ")))
-    })
-}
-
-fn set_fields<E: Entity>(row: &mut E, set: &[(String, String)], lookup: &Lookup) -> Result<(), Fault> {
-    for (name, text) in set {
-        let field = field_named::<E>(name)?;
-        row.set(field.number, parse(field, text, lookup)?)
-            .map_err(|e| Fault::new(Code::BadArgument, e.to_string()))?;
-    }
-    Ok(())
-}
-
-fn dimension_named(name: &str) -> Option<PartDimension> {
-    let wanted = fold(&name.replace(['_', '-'], " "));
-    PartDimension::ALL.iter().copied().find(|d| fold(d.name()) == wanted)
-}
-
-fn measured(dimension: PartDimension, text: &str) -> Result<airshelf_catalog::Quantity, Fault> {
-    let of = match dimension {
-        PartDimension::PleatCount => Dimension::Count,
-        PartDimension::MediaArea => Dimension::Area,
-        PartDimension::Mass => Dimension::Mass,
-        _ => Dimension::Length,
-    };
-    let value = quantity(text, of)
-        .map_err(|e| Fault::new(Code::BadQuantity, format!("{}: {e}", dimension.name())))?;
-    // A base may stand higher than the flange as well as lower.
-    let low = if dimension == PartDimension::Drop { -10.0 } else { f64::MIN_POSITIVE };
-    let high = if of == Dimension::Count { 1e5 } else { 10.0 };
-    if !(low..=high).contains(&value.si) {
-        let what = format!("{}: `{text}` cannot be: it is below zero, or beyond any part", dimension.name());
-        return Err(Fault::new(Code::BadQuantity, what));
-    }
-    Ok(value.from_source(Source::Measured))
-}
-
-fn add_part(w: &mut Writer, set: &[(String, String)], lookup: &Lookup) -> Result<Uuid, Fault> {
-    let mut part = Part::default();
-    let mut dimensions = Vec::new();
-    for (name, text) in set {
-        match dimension_named(name) {
-            Some(dimension) => dimensions.push((dimension, measured(dimension, text)?)),
-            None => set_fields(&mut part, std::slice::from_ref(&(name.clone(), text.clone())), lookup)?,
-        }
-    }
-    let id = w.create(&part)?;
-    let revision = first_revision(id);
-    w.create(&Revision { id: revision, part: Some(id), ..Revision::default() })?;
-    for (dimension, value) in dimensions {
-        let row = Measurement {
-            revision: Some(revision),
-            dimension: Some(dimension),
-            value: Some(value),
-            ..Measurement::default()
-        };
-        w.create(&row)?;
-    }
-    Ok(id)
-}
-
-fn set_dimension(
-    w: &mut Writer,
-    records: &Records,
-    part: Uuid,
-    dimension: PartDimension,
-    text: &str,
-) -> Result<(), Fault> {
-    let value =
-        if text.trim().is_empty() { Value::Null } else { Value::Quantity(measured(dimension, text)?) };
-    let revision = first_revision(part);
-    let held =
-        records.measurements.iter().rfind(|m| m.revision == Some(revision) && m.dimension == Some(dimension));
-    match (held, value) {
-        (Some(held), value) => w.edit::<Measurement>(held.id, "value", value)?,
-        (None, Value::Quantity(value)) => {
-            let row = Measurement {
-                revision: Some(revision),
-                dimension: Some(dimension),
-                value: Some(value),
-                ..Measurement::default()
-            };
-            w.create(&row)?;
-        }
-        (None, _) => {}
-    }
-    Ok(())
-}
-
-/// The assembly of the parts that a text lists, created where it is new.
-fn assembly_of(w: &mut Writer, text: &str, lookup: &Lookup) -> Result<Uuid, Fault> {
-    let layers = text
-        .split([',', '+'])
-        .map(str::trim)
-        .filter(|tag| !tag.is_empty())
-        .map(|tag| Ok(Layer::of(lookup.row(Some(EntityKind::Revision), tag)?)))
-        .collect::<Result<Vec<_>, Fault>>()?;
-    if layers.is_empty() {
-        return Err(Fault::new(
-            Code::BadArgument,
-            "parts lists the tags from the carburetor up, such as BS-1,FF-1,LD-1",
-        ));
-    }
-    let row = Assembly { id: assembly(&layers), layers: Some(pack_layers(&layers)), ..Assembly::default() };
-    Ok(w.create(&row)?)
-}
-
-fn add_assembly(w: &mut Writer, set: &[(String, String)], lookup: &Lookup) -> Result<Uuid, Fault> {
-    let parts = set.iter().find(|(name, _)| name == "parts").map_or("", |(_, text)| text);
-    let id = assembly_of(w, parts, lookup)?;
-    for (name, text) in set.iter().filter(|(name, _)| name != "parts") {
-        let field = field_named::<Assembly>(name)?;
-        w.edit::<Assembly>(id, field.name, parse(field, text, lookup)?)?;
-    }
-    Ok(id)
-}
-
-fn add_run(w: &mut Writer, set: &[(String, String)], lookup: &Lookup) -> Result<Uuid, Fault> {
-    let mut run = Run::default();
-    let mut reading = Reading::default();
-    for (name, text) in set {
-        let pair = std::slice::from_ref(&(name.clone(), text.clone())).to_vec();
-        if name == "parts" {
-            run.assembly = Some(assembly_of(w, text, lookup)?);
-        } else if field_named::<Run>(name).is_ok() {
-            set_fields(&mut run, &pair, lookup)?;
-        } else {
-            set_fields(&mut reading, &pair, lookup)?;
-        }
-    }
-    if run.session.is_none() {
-        return Err(Fault::new(Code::BadArgument, "a run belongs to a session: session=NAME")
-            .hint("Make one with: airshelf session add name=… date=2024-05-18"));
-    }
-    if matches!(run.purpose, Some(Purpose::Test | Purpose::Sweep)) && run.assembly.is_none() {
-        return Err(Fault::new(Code::BadArgument, "a test names its parts: parts=BS-1,FF-1,LD-1"));
-    }
-    let twin =
-        |r: &&Run| r.session == run.session && r.order_number.is_some() && r.order_number == run.order_number;
-    if let Some(twin) = lookup.records.runs.iter().find(twin) {
-        let number = twin.order_number.unwrap_or_default();
-        return Err(Fault::new(Code::BadArgument, format!("this session has a run {number} already")));
-    }
-    if run.order_number.is_none() {
-        let last = lookup
-            .records
-            .runs
-            .iter()
-            .filter(|r| r.session == run.session)
-            .filter_map(|r| r.order_number)
-            .max();
-        run.order_number = Some(last.unwrap_or(0) + 1);
-    }
-    let id = w.create(&run)?;
-    if Reading::FIELDS.iter().enumerate().any(|(i, _)| reading.value(i) != airshelf_catalog::ValueRef::Null) {
-        reading.run = Some(id);
-        w.create(&reading)?;
-    }
-    Ok(id)
 }
 
 /// Refuses a tag or a name that another row of the kind has, or an empty one.
@@ -576,83 +311,4 @@ fn users(records: &Records, names: &Names, kind: EntityKind, id: Uuid) -> Vec<St
         });
     }
     found
-}
-
-/// What a row is and what people call it.
-pub(crate) fn called(records: &Records, names: &Names, kind: EntityKind, id: Uuid) -> String {
-    let what = kind.table().replace('_', " ");
-    format!("{what} {}", name_of(records, names, kind, id).unwrap_or_else(|| id.to_string()))
-}
-
-/// The name by which people know a row.
-fn name_of(records: &Records, names: &Names, kind: EntityKind, id: Uuid) -> Option<String> {
-    fn named<T>(rows: &[T], id: Uuid, of: impl Fn(&T) -> (Uuid, Option<String>)) -> Option<String> {
-        rows.iter().map(of).find(|(row, _)| *row == id).and_then(|(_, name)| name)
-    }
-    match kind {
-        EntityKind::Person => named(&records.persons, id, |r| (r.id, r.name.clone())),
-        EntityKind::Part => named(&records.parts, id, |r| (r.id, r.tag.clone().or(r.name.clone()))),
-        EntityKind::Revision => Some(names.revision(id)),
-        EntityKind::Assembly => Some(names.assembly(Some(id))),
-        EntityKind::Bench => named(&records.benches, id, |r| (r.id, r.name.clone())),
-        EntityKind::BenchRange => named(&records.bench_ranges, id, |r| {
-            let scale = r.full_scale.as_ref().and_then(as_written);
-            (r.id, scale)
-        }),
-        EntityKind::Session => named(&records.sessions, id, |r| (r.id, r.name.clone())),
-        EntityKind::Engine => named(&records.engines, id, |r| (r.id, r.name.clone())),
-        EntityKind::Vehicle => named(&records.vehicles, id, |r| (r.id, r.name.clone())),
-        EntityKind::ImportFile => named(&records.import_files, id, |r| (r.id, r.name.clone())),
-        EntityKind::SheetTable => named(&records.sheet_tables, id, |r| {
-            (r.id, r.file.and_then(|f| name_of(records, names, EntityKind::ImportFile, f)))
-        }),
-        _ => None,
-    }
-}
-
-/// The row of a kind (or of any) that a tag, a name or the beginning of an id means.
-fn find(records: &Records, names: &Names, kind: Option<EntityKind>, text: &str) -> Result<Uuid, Fault> {
-    let wanted = fold(text);
-    let mut found = Vec::new();
-    for kind in kind.map_or(EntityKind::ALL.to_vec(), |k| vec![k]) {
-        let before = found.len();
-        if kind == EntityKind::Revision {
-            found.extend(
-                records.revisions.iter().map(|r| r.id).filter(|id| fold(&names.revision(*id)) == wanted),
-            );
-            if found.len() == before {
-                found.extend(alias(records, &wanted).map(first_revision));
-            }
-            if found.len() == before && wanted.len() >= 4 {
-                let ids = records.revisions.iter().map(|r| r.id);
-                found.extend(ids.filter(|id| id.to_string().starts_with(&wanted)));
-            }
-            continue;
-        }
-        let ids: Vec<Uuid> = of_kind!(kind, E => E::gather(records).iter().map(Entity::id).collect());
-        found.extend(
-            ids.iter().filter(|id| name_of(records, names, kind, **id).is_some_and(|n| fold(&n) == wanted)),
-        );
-        if found.len() == before && kind == EntityKind::Part {
-            found.extend(alias(records, &wanted));
-            if found.len() == before {
-                let called = |p: &&Part| p.name.as_deref().map(fold).as_ref() == Some(&wanted);
-                found.extend(records.parts.iter().filter(called).map(|p| p.id));
-            }
-        }
-        if found.len() == before && wanted.len() >= 4 {
-            found.extend(ids.iter().filter(|id| id.to_string().starts_with(&wanted)));
-        }
-    }
-    found.sort();
-    found.dedup();
-    only(found, text)
-}
-
-fn alias(records: &Records, wanted: &str) -> Option<Uuid> {
-    records
-        .aliases
-        .iter()
-        .find(|a| a.spelling.as_deref().map(fold).as_deref() == Some(wanted))
-        .and_then(|a| a.part)
 }

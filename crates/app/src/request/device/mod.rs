@@ -1,6 +1,5 @@
 //! This device: which shelf is open, what is not yet elsewhere, how it is kept sound.
 
-mod conflicts;
 mod together;
 
 use super::desk::Desk;
@@ -12,7 +11,7 @@ use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 use uuid::Uuid;
 
-pub use conflicts::{ConflictCard, Standing};
+pub use crate::conflicts::{ConflictCard, Standing};
 pub(super) use together::UnderWay;
 pub use together::{Fetch, Fetched, HubKnown, SyncStep};
 
@@ -224,7 +223,7 @@ pub(super) fn answer(
             Answer::Restore(state(desk)?)
         }
         Asked::History { count } => Answer::History(desk.shelf()?.history(count)?),
-        Asked::Conflicts => Answer::Conflicts(conflicts::all(desk.shelf()?)?),
+        Asked::Conflicts => Answer::Conflicts(crate::conflicts::all(desk.shelf()?)?),
         Asked::Settle { number, value } => {
             desk.shelf()?.settle(number, value)?;
             Answer::Settle(state(desk)?)

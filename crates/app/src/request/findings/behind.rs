@@ -3,7 +3,6 @@
 use super::open::{Opened, Question, place_of};
 use super::words;
 use crate::code::Fault;
-use crate::compare::words as called;
 use crate::explain::{Explanation, Step, explain as explained};
 use crate::names::Names;
 use crate::request::Amount;
@@ -73,7 +72,7 @@ pub(super) fn behind(
         Some(row) => {
             let assembly = &group.assemblies[place_of(group, row)?];
             let steps = crate::explain::of_assembly(group, assembly);
-            (called(assembly), assembly.runs.clone(), steps)
+            (assembly.called.clone(), assembly.runs.clone(), steps)
         }
         None => {
             let baseline = group.baseline.as_ref();

@@ -3,7 +3,6 @@
 use super::open::{Opened, Question, engine as engine_of, key};
 use super::words;
 use crate::code::Fault;
-use crate::compare::words as called;
 use crate::report::{GroupReport, SweepReport};
 use crate::request::Amount;
 use crate::sentences;
@@ -256,7 +255,7 @@ fn over_speeds(
         let bench = words::percent_interval(loss, assembly.loss_low_percent, assembly.loss_high_percent);
         lines.push(EngineLine {
             key: key(assembly),
-            label: called(assembly),
+            label: assembly.called.clone(),
             bench_ends: words::ends(&bench),
             bench: bench.value,
             points,

@@ -6,7 +6,6 @@ use super::open::{Opened, Question, key, lacks, place_of};
 use super::words;
 use crate::audited::report as told;
 use crate::code::{Code, Fault};
-use crate::compare::words as called;
 use crate::names::Names;
 use crate::report::{AssemblyReport, GroupReport, PairReport};
 use crate::request::{Amount, Interval};
@@ -341,7 +340,7 @@ fn row(report: &GroupReport, assembly: &AssemblyReport, system: System) -> Assem
     AssemblyRow {
         key: key(assembly),
         assembly: assembly.id,
-        label: called(assembly),
+        label: assembly.called.clone(),
         note,
         drawn: drawn(report, assembly, system),
         main: loss.as_ref().map_or_else(|| flow.clone(), |loss| loss.value.clone()),

@@ -3,7 +3,6 @@
 use super::open::{Opened, Question};
 use super::words;
 use crate::code::Fault;
-use crate::compare::words as called;
 use crate::report::{AssemblyReport, GroupReport};
 use crate::sentences;
 use crate::shelf::{Shelf, store_fault};
@@ -113,11 +112,11 @@ fn best_and_worst(group: &GroupReport, system: airshelf_units::System) -> Option
     let placed: Vec<&AssemblyReport> = group.assemblies.iter().filter(|a| a.placed).collect();
     let listed = if placed.is_empty() { group.assemblies.iter().collect() } else { placed };
     let (best, worst) = (*listed.first()?, *listed.last()?);
-    let (best_name, best_amount) = (called(best), amount(best));
+    let (best_name, best_amount) = (best.called.clone(), amount(best));
     if listed.len() == 1 {
         return Some(sentences::best_and_worst((&best_name, &best_amount), None, None));
     }
-    let (worst_name, worst_amount) = (called(worst), amount(worst));
+    let (worst_name, worst_amount) = (worst.called.clone(), amount(worst));
     // Who is placed below the first was resolved from it.
     let told = group.repeatability.scatter_percent.map(|_| worst.place.is_some_and(|place| place > 1));
     Some(sentences::best_and_worst((&best_name, &best_amount), Some((&worst_name, &worst_amount)), told))

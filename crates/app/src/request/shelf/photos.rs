@@ -114,12 +114,7 @@ pub(super) fn add(
         }
         Ok::<Uuid, Fault>(subject)
     })?;
-    let changed = Changed {
-        id: subject,
-        change: outcome.transaction.as_ref().map(|t| t.number),
-        rows: outcome.changed.len(),
-    };
-    Ok(PhotosKept { changed: Some(changed), kept: rows.len(), refused })
+    Ok(PhotosKept { changed: Some(Changed::of(outcome)), kept: rows.len(), refused })
 }
 
 /// Takes a photo from its subject; its bytes stay as long as anything may need them.
@@ -128,7 +123,7 @@ pub(super) fn remove(shelf: &mut Shelf, id: Uuid) -> Result<Changed, Fault> {
         w.delete::<Photo>(id)?;
         Ok::<Uuid, Fault>(id)
     })?;
-    Ok(Changed { id, change: outcome.transaction.as_ref().map(|t| t.number), rows: outcome.changed.len() })
+    Ok(Changed::of(outcome))
 }
 
 /// The bytes of a photo, or of its small picture.

@@ -3,14 +3,13 @@
 
 use super::parts::{SizeTyped, latest};
 use crate::code::{Code, Fault};
-use crate::entry::{Changed, Resolve, parse};
+use crate::entry::{Changed, Resolve, checked, measure, measures, parse};
 use crate::shelf::Shelf;
 use airshelf_catalog::ids::{Layer, assembly, first_revision, fold, pack_layers};
 use airshelf_catalog::{
     Assembly, Entity, EntityKind, Listing, Measurement, Part, PartDimension, PartKind, PartStatus, Photo,
     Quantity, Revision, ServiceEvent, ServiceKind, Source, Uuid, Value, Vehicle,
 };
-use airshelf_store::{Outcome, Writer};
 use airshelf_units::{Decimal, Dimension, System, Unit, read, usual};
 use serde::Deserialize;
 use ts_rs::TS;
@@ -81,14 +80,6 @@ impl Resolve for NoLinks {
     }
 }
 
-fn changed(outcome: &Outcome<Uuid>) -> Changed {
-    Changed {
-        id: outcome.value,
-        change: outcome.transaction.as_ref().map(|t| t.number),
-        rows: outcome.changed.len(),
-    }
-}
-
 fn fill<E: Entity>(row: &mut E, fields: &[(String, String)], system: System) -> Result<(), Fault> {
     for (name, text) in fields {
         let (field, value) = typed::<E>(name, text, system)?;
@@ -113,16 +104,6 @@ fn typed<E: Entity>(name: &str, text: &str, system: System) -> Result<(u16, Valu
     Ok((field.number, parse(field, &with_unit, &NoLinks)?))
 }
 
-/// What a dimension measures.
-pub(super) fn measures(dimension: PartDimension) -> Dimension {
-    match dimension {
-        PartDimension::PleatCount => Dimension::Count,
-        PartDimension::MediaArea => Dimension::Area,
-        PartDimension::Mass => Dimension::Mass,
-        _ => Dimension::Length,
-    }
-}
-
 /// Reads a dimension as it was typed.
 pub(super) fn size(typed: &SizeTyped, system: System) -> Result<Quantity, Fault> {
     let dimension = typed.dimension;
@@ -130,12 +111,7 @@ pub(super) fn size(typed: &SizeTyped, system: System) -> Result<Quantity, Fault>
     let unit = if of == Dimension::Count { Unit::COUNT } else { usual(of, system) };
     let told = |why: String| Fault::new(Code::BadQuantity, format!("{}: {why}", dimension.name()));
     let read = read(&typed.text, of, Some(unit), Decimal::Point).map_err(|e| told(e.to_string()))?;
-    // A base may stand higher than the flange as well as lower.
-    let low = if dimension == PartDimension::Drop { -10.0 } else { f64::MIN_POSITIVE };
-    let high = if of == Dimension::Count { 1e5 } else { 10.0 };
-    if !(low..=high).contains(&read.si) {
-        return Err(told(format!("`{}` cannot be: it is below zero, or beyond any part", typed.text.trim())));
-    }
+    checked(dimension, read.si, &typed.text)?;
     let mut value = Quantity::read(read.si, typed.text.trim(), read.unit)
         .from_source(typed.source.unwrap_or(Source::Measured));
     if let Some(u) = typed.uncertainty_si.filter(|u| u.is_finite() && *u > 0.0)
@@ -162,22 +138,6 @@ fn sizes(typed: &[SizeTyped], system: System) -> Result<Vec<(PartDimension, Quan
         .filter(|one| !one.text.trim().is_empty())
         .map(|one| Ok((one.dimension, size(one, system)?)))
         .collect()
-}
-
-fn measure(
-    w: &mut Writer<'_>,
-    revision: Uuid,
-    dimension: PartDimension,
-    value: Quantity,
-) -> Result<(), Fault> {
-    let row = Measurement {
-        revision: Some(revision),
-        dimension: Some(dimension),
-        value: Some(value),
-        ..Measurement::default()
-    };
-    w.create(&row)?;
-    Ok(())
 }
 
 /// Refuses an empty tag, or one that another part has, whatever its case.
@@ -219,7 +179,7 @@ pub(super) fn part(shelf: &mut Shelf, new: &NewPart) -> Result<Changed, Fault> {
         }
         Ok::<Uuid, Fault>(id)
     })?;
-    Ok(changed(&outcome))
+    Ok(Changed::of(outcome))
 }
 
 /// Changes fields; an empty text blanks one.
@@ -255,7 +215,7 @@ fn edit_row<E: Entity>(shelf: &mut Shelf, id: Uuid, fields: &[(String, String)])
         }
         Ok::<Uuid, Fault>(id)
     })?;
-    Ok(changed(&outcome))
+    Ok(Changed::of(outcome))
 }
 
 /// Sets a dimension of a revision; an empty text blanks it.
@@ -276,7 +236,7 @@ pub(super) fn dimension(shelf: &mut Shelf, revision: Uuid, typed: &SizeTyped) ->
         }
         Ok::<Uuid, Fault>(revision)
     })?;
-    Ok(changed(&outcome))
+    Ok(Changed::of(outcome))
 }
 
 /// Makes a revision from the one that a part stands at.
@@ -312,7 +272,7 @@ pub(super) fn revision(shelf: &mut Shelf, new: &NewRevision) -> Result<Changed, 
         }
         Ok::<Uuid, Fault>(id)
     })?;
-    Ok(changed(&outcome))
+    Ok(Changed::of(outcome))
 }
 
 /// The first revision has no letter; the second is B, the twenty-seventh and later ones are numbered.
@@ -330,7 +290,7 @@ pub(super) fn service(shelf: &mut Shelf, new: &NewService) -> Result<Changed, Fa
     fill(&mut event, &new.fields, shelf.system())?;
     let outcome =
         shelf.store.write(&format!("part {}", new.kind.name()), |w| Ok::<Uuid, Fault>(w.create(&event)?))?;
-    Ok(changed(&outcome))
+    Ok(Changed::of(outcome))
 }
 
 /// Keeps an assembly of revisions, from the item up; the same ones make the same assembly.
@@ -347,7 +307,7 @@ pub(super) fn assembled(shelf: &mut Shelf, layers: &[Uuid], name: &str) -> Resul
         }
         Ok::<Uuid, Fault>(id)
     })?;
-    Ok(changed(&outcome))
+    Ok(Changed::of(outcome))
 }
 
 /// Adds a vehicle: `name`, `hood_height`, `wanted_clearance`, `note`.
@@ -364,5 +324,5 @@ pub(super) fn vehicle(shelf: &mut Shelf, fields: &[(String, String)]) -> Result<
     }
     let outcome =
         shelf.store.write(&format!("add vehicle {name}"), |w| Ok::<Uuid, Fault>(w.create(&vehicle)?))?;
-    Ok(changed(&outcome))
+    Ok(Changed::of(outcome))
 }

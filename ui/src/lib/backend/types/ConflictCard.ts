@@ -14,6 +14,10 @@ number: number,
  */
 id: string, 
 /**
+ * What kind of row it is.
+ */
+kind: string, 
+/**
  * What the row is and what people call it.
  */
 name: string, 

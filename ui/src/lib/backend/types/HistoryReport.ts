@@ -13,6 +13,10 @@ number: number,
  */
 device: string, 
 /**
+ * This device, or what the other is called.
+ */
+from: string, 
+/**
  * When, on that device's wall clock.
  */
 wall: string, 

@@ -11,4 +11,8 @@ text: string,
 /**
  * Who wrote it: this device, or what the other is called.
  */
-from: string, };
+from: string, 
+/**
+ * When, in universal time by that device's clock.
+ */
+when: string, };

@@ -5,9 +5,12 @@ use crate::entry::called;
 use crate::keep::in_words;
 use crate::names::Names;
 use crate::shelf::Shelf;
+use airshelf_catalog::change::Stamp;
 use airshelf_catalog::{FieldKind, Value};
 use airshelf_store::Scope;
+use chrono::DateTime;
 use serde::Serialize;
+use std::collections::HashSet;
 use ts_rs::TS;
 use uuid::Uuid;
 
@@ -18,6 +21,8 @@ pub struct ConflictCard {
     pub number: usize,
     /// The row.
     pub id: Uuid,
+    /// What kind of row it is.
+    pub kind: &'static str,
     /// What the row is and what people call it.
     pub name: String,
     /// The field in words.
@@ -33,24 +38,20 @@ pub struct Standing {
     pub text: String,
     /// Who wrote it: this device, or what the other is called.
     pub from: String,
+    /// When, in universal time by that device's clock.
+    pub when: String,
 }
 
-pub(super) fn all(shelf: &Shelf) -> Result<Vec<ConflictCard>, Fault> {
+/// Every conflict of a shelf.
+pub(crate) fn all(shelf: &Shelf) -> Result<Vec<ConflictCard>, Fault> {
     let list = shelf.store().conflicts()?;
     if list.is_empty() {
         return Ok(Vec::new());
     }
     let records = shelf.store().records(Scope::Shelf)?;
     let names = Names::of(&records);
-    let peers = shelf.store().peers()?;
-    let from = |device: Uuid| {
-        let known = peers.iter().find(|peer| peer.device == device).and_then(|peer| peer.name.clone());
-        match known {
-            _ if device == shelf.store().device() => "this device".to_owned(),
-            Some(name) => name,
-            None => format!("another device ({})", &device.to_string()[..8]),
-        }
-    };
+    let standing = list.iter().flat_map(|c| std::iter::once(&c.shown).chain(&c.others));
+    let from = devices(shelf, standing.map(|live| live.stamp.device).collect())?;
     let text = |kind: FieldKind, value: &Value| match (kind, value) {
         (FieldKind::OneOf(codes), Value::Int(code)) => codes
             .iter()
@@ -63,12 +64,40 @@ pub(super) fn all(shelf: &Shelf) -> Result<Vec<ConflictCard>, Fault> {
     let card = |(at, c): (usize, &airshelf_store::Conflict)| ConflictCard {
         number: at + 1,
         id: c.id,
+        kind: c.kind.table(),
         name: called(&records, &names, c.kind, c.id),
         field: c.field.name.replace('_', " "),
         values: std::iter::once(&c.shown)
             .chain(&c.others)
-            .map(|live| Standing { text: text(c.field.kind, &live.value), from: from(live.stamp.device) })
+            .map(|live| Standing {
+                text: text(c.field.kind, &live.value),
+                from: from(live.stamp.device),
+                when: when(live.stamp),
+            })
             .collect(),
     };
     Ok(list.iter().enumerate().map(card).collect())
+}
+
+/// What devices are called: this one, by the name they gave, or as another; by the beginning of its id only where there
+/// are several of these.
+pub(crate) fn devices(shelf: &Shelf, all: Vec<Uuid>) -> Result<impl Fn(Uuid) -> String + use<>, Fault> {
+    let own = shelf.store().device();
+    let peers = shelf.store().peers()?;
+    let named = move |device: Uuid| {
+        let known = peers.iter().find(|peer| peer.device == device).and_then(|peer| peer.name.clone());
+        if device == own { Some("this device".to_owned()) } else { known }
+    };
+    let strangers: HashSet<Uuid> = all.into_iter().filter(|device| named(*device).is_none()).collect();
+    Ok(move |device: Uuid| {
+        named(device).unwrap_or_else(|| match strangers.len() {
+            0 | 1 => "another device".to_owned(),
+            _ => format!("another device ({})", &device.to_string()[..8]),
+        })
+    })
+}
+
+fn when(stamp: Stamp) -> String {
+    let at = i64::try_from(stamp.hlc >> 16).ok().and_then(DateTime::from_timestamp_millis);
+    at.map_or_else(String::new, |at| at.format("%Y-%m-%d %H:%M UTC").to_string())
 }

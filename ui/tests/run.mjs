@@ -1,14 +1,14 @@
 /**
- * Walks through the screens in a real browser, against a real hub (AIRSHELF_ORIGIN), place by place. Every file beside
+ * Walks through the screens in a real browser, against a real hub, place by place. Every file beside
  * this one is a walk; with names as arguments only those.
  */
 
 import { existsSync, mkdirSync, readdirSync } from 'node:fs';
 import { basename, join } from 'node:path';
 import { launch } from '../scripts/browser.js';
+import { Hub } from './support/hub.mjs';
 import { accessible, SIZES, still } from './support/window.mjs';
 
-const origin = process.env.AIRSHELF_ORIGIN ?? 'http://localhost:4173';
 const shots = process.env.AIRSHELF_SHOTS ?? join(import.meta.dirname, '../shots');
 /** A slow machine is no fault: every wait is for something, and only what never comes takes this long. */
 const PATIENCE_MS = 60_000;
@@ -60,6 +60,9 @@ async function open(size, also = {}, into = browser) {
 const wanted = process.argv.slice(2);
 const walks = readdirSync(import.meta.dirname).filter((name) => name.endsWith('.mjs') && name !== 'run.mjs');
 const browser = await launch();
+const hub = await Hub.start();
+/** Where the screens come from: the hub, unless they are worked on and another server has them. */
+const origin = process.env.AIRSHELF_ORIGIN ?? hub.url;
 try {
   for (const file of walks.sort()) {
     const name = basename(file, '.mjs');
@@ -74,7 +77,7 @@ try {
         shot,
         accessible: (page, name) => accessible(page, ok, name),
         open,
-        invitation: process.env.AIRSHELF_INVITATION,
+        invite: () => hub.invite(),
       });
     } catch (error) {
       ok(
@@ -96,6 +99,7 @@ try {
   }
 } finally {
   await browser.close();
+  await hub.end();
 }
 console.error(`  ${held} facts hold, ${failed} do not; pictures in ${existsSync(shots) ? shots : 'nowhere'}`);
 process.exit(failed === 0 && held > 0 ? 0 : 1);

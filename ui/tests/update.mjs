@@ -9,7 +9,7 @@ import { serve } from './support/served.mjs';
 
 const PHOTO = readFileSync(join(import.meta.dirname, '../public/icon-192.png'));
 
-export default async function ({ open, accessible, invitation, shot, ok }) {
+export default async function ({ open, accessible, invite, shot, ok }) {
   for (const size of ['phone', 'desk']) {
     const served = await serve();
     try {
@@ -22,7 +22,7 @@ export default async function ({ open, accessible, invitation, shot, ok }) {
       await served.end();
     }
   }
-  if (invitation) await ofAnotherAge(await open('phone'), invitation, { shot, ok });
+  await ofAnotherAge(await open('phone'), await invite(), { shot, ok });
 }
 
 const offer = (page) => page.getByRole('complementary', { name: 'A newer version' });

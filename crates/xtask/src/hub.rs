@@ -102,7 +102,7 @@ fn schemathesis(folder: &Path) -> Result<PathBuf, String> {
     Ok(tool)
 }
 
-pub(crate) fn first_document(child: &mut Child) -> Result<Value, String> {
+fn first_document(child: &mut Child) -> Result<Value, String> {
     let out = child.stdout.as_mut().ok_or("the hub has no output")?;
     let (mut text, mut byte) = (Vec::new(), [0]);
     while !text.ends_with(b"\n}\n") && out.read(&mut byte).map_err(|e| e.to_string())? == 1 {

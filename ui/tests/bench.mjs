@@ -1,5 +1,6 @@
 /** The bench: from an empty shelf to a closed evening, on a phone and on a desk; and an evening of the demo. */
 
+import { keepPicture } from './support/picture.mjs';
 import { accessible, SIZES } from './support/window.mjs';
 
 async function type(page, text) {
@@ -107,6 +108,15 @@ async function evening(open, origin, shot, ok, size) {
   await accessible(page, ok, 'closing');
   await page.getByRole('button', { name: 'Close it' }).click();
   await page.getByRole('link', { name: 'What it found' }).waitFor();
+  await keepPicture(page.locator('section').filter({ hasText: 'Photos of the evening' }), 'evening.jpg');
+  ok(true, 'an evening has photos');
+  await page
+    .getByRole('button', { name: /^Photos of run/ })
+    .first()
+    .click();
+  await keepPicture(page.getByRole('dialog'), 'run.jpg');
+  ok(await page.getByRole('dialog').getByText('As tested').first().isVisible(), 'a run has photos, as tested');
+  await page.keyboard.press('Escape');
   await shot(page, `bench-closed-${size}`);
   await accessible(page, ok, 'a closed evening');
   ok((await page.locator('.reading.struck').count()) >= 1, 'what was struck out is still there');

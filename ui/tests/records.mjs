@@ -1,5 +1,6 @@
 /** Old records: a sheet on an empty shelf from file to repair and back, and the demo's notebook. */
 
+import { keepPicture } from './support/picture.mjs';
 import { accessible } from './support/window.mjs';
 
 /** One flow with a digit too many, one in words. */
@@ -85,6 +86,10 @@ async function aSheet(open, origin, shot, ok, size) {
   await page.getByRole('heading', { name: 'Nothing stands aside' }).waitFor();
 
   await page.goto(`${origin}/#/records`);
+  await page.getByRole('button', { name: 'Photos of the page of loop.csv' }).click();
+  await keepPicture(page.getByRole('dialog'), 'page.jpg');
+  ok(await page.getByRole('dialog').getByText('Page', { exact: true }).first().isVisible(), 'a page has its photo');
+  await page.keyboard.press('Escape');
   await page.getByRole('button', { name: 'Take back loop.csv' }).click();
   await page.getByText('Taken back: its rows are hidden').waitFor();
   await shown('taken-back');

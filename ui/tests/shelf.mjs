@@ -3,13 +3,8 @@
  * changed back; on the demo, parts with their evenings, assemblies with what fits, a new assembly.
  */
 
+import { JPEG, keepPicture } from './support/picture.mjs';
 import { accessible, SIZES } from './support/window.mjs';
-
-/** A JPEG of 1 × 1 pixel. */
-const JPEG = Buffer.from(
-  '/9j/4AAQSkZJRgABAQAAAQABAAD//gAPdGFrZW4gYXQgaG9tZf/bAEMAAwICAgICAwICAgMDAwMEBgQEBAQECAYGBQYJCAoKCQgJCQoMDwwKCw4LCQkNEQ0ODxAQERAKDBITEhATDxAQEP/AAAsIAAEAAQEBEQD/xAAUAAEAAAAAAAAAAAAAAAAAAAAJ/8QAFBABAAAAAAAAAAAAAAAAAAAAAP/aAAgBAQAAPwBUH//Z',
-  'base64',
-);
 
 export default async function shelf({ open, origin, shot, ok }) {
   for (const size of Object.keys(SIZES)) {
@@ -91,6 +86,15 @@ async function arrival(page, { origin, ok, shot }) {
   await page.getByRole('button', { name: 'Undo' }).click();
   await page.getByText('nail 3').first().waitFor({ state: 'detached' });
   ok(true, 'an edit is taken back by the line that told of it');
+
+  await page.getByRole('button', { name: 'It was changed…' }).click();
+  await page.getByRole('dialog').getByLabel('What was changed').fill('a radius of clay');
+  await page.getByRole('dialog').getByRole('button', { name: 'Keep' }).click();
+  await page.getByText('a radius of clay').waitFor();
+  await keepPicture(page.locator('main'), 'clay.jpg');
+  await page.getByText('Before', { exact: true }).waitFor();
+  ok((await page.locator('.sides img').count()) === 2, 'a revision is shown before and after');
+  await shot('before-and-after');
 
   await go(page, '#/shelf/new');
   await page.getByLabel('Tag', { exact: true }).fill('QL-015');

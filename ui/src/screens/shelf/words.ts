@@ -1,14 +1,12 @@
-/** What the shelf's lists are called on its screens, and what is said after a write. */
+/** What the shelf's lists are called on its screens. */
 
-import { desk } from '../../lib/backend/desk.svelte';
-import type { Changed } from '../../lib/backend/types/Changed';
 import type { PartDimension } from '../../lib/backend/types/PartDimension';
 import type { PartKind } from '../../lib/backend/types/PartKind';
 import type { PartStatus } from '../../lib/backend/types/PartStatus';
-import type { PhotoRole } from '../../lib/backend/types/PhotoRole';
 import type { ServiceKind } from '../../lib/backend/types/ServiceKind';
 import type { Source } from '../../lib/backend/types/Source';
-import { undoLine } from '../../lib/show/undo.svelte';
+
+export { aside, said } from '../../lib/show/words';
 
 interface Named<T extends string> {
   readonly value: T;
@@ -39,16 +37,6 @@ export const SOURCES: readonly Named<Source>[] = [
   { value: 'measured', text: 'Measured', hint: 'You held the rule to it.' },
   { value: 'stated', text: 'Stated', hint: 'By the seller, the box or a page.' },
   { value: 'estimated', text: 'Estimated', hint: 'Judged by eye.' },
-];
-
-export const ROLES: readonly Named<PhotoRole>[] = [
-  { value: 'face', text: 'Face' },
-  { value: 'underside', text: 'Underside' },
-  { value: 'neck', text: 'Neck' },
-  { value: 'pleats', text: 'Pleats' },
-  { value: 'label', text: 'Label' },
-  { value: 'damage', text: 'Damage' },
-  { value: 'as tested', text: 'As tested' },
 ];
 
 export const SERVICES: readonly Named<ServiceKind>[] = [
@@ -82,20 +70,6 @@ export function dimensionText(dimension: string): string {
 /** Whether a dimension is a length, which has fractions and its units as keys. */
 export function isLength(dimension: PartDimension): boolean {
   return !['pleat count', 'media area', 'mass'].includes(dimension);
-}
-
-/** Kind, maker and place of a part in one line. */
-export function aside(...words: (string | null | undefined)[]): string {
-  return words.filter(Boolean).join(' · ');
-}
-
-/** Says what was written, with the way back. */
-export function said(text: string, changed: Changed | null): void {
-  const change = changed?.change;
-  if (change === null || change === undefined) return undoLine.say(text);
-  undoLine.say(text, async () => {
-    await desk.write({ place: 'entry', ask: 'undo', change });
-  });
 }
 
 /** The civil date here and now. */

@@ -69,6 +69,8 @@ pub struct PartSheet {
 pub struct RevisionShown {
     /// Which.
     pub id: Uuid,
+    /// The one it was made from.
+    pub previous: Option<Uuid>,
     /// Its letter; none for the first.
     pub label: Option<String>,
     /// What was changed.
@@ -217,6 +219,7 @@ fn revision_shown(known: &Known, system: System) -> RevisionShown {
     sizes.sort_by_key(|s| order.iter().position(|d| *d == s.dimension).unwrap_or(order.len()));
     RevisionShown {
         id: own,
+        previous: known.revision.previous,
         label: known.revision.label.clone(),
         change: known.revision.change.clone(),
         revised: known.revision.revised.clone(),

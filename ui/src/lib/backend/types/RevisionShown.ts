@@ -11,6 +11,10 @@ export type RevisionShown = {
  */
 id: string, 
 /**
+ * The one it was made from.
+ */
+previous: string | null, 
+/**
  * Its letter; none for the first.
  */
 label: string | null, 

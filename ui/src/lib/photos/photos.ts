@@ -1,9 +1,9 @@
 /** Photos on their way to the shelf: chosen, with what they show; kept one by one. */
 
-import { desk } from '../../lib/backend/desk.svelte';
-import type { PhotoRole } from '../../lib/backend/types/PhotoRole';
-import { keepChosen } from '../../lib/entry/chosen';
-import { said } from './words';
+import { desk } from '../backend/desk.svelte';
+import type { PhotoRole } from '../backend/types/PhotoRole';
+import { keepChosen } from '../entry/chosen';
+import { said } from '../show/words';
 
 export interface Picked {
   readonly file: File;

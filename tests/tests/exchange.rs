@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used)]
 
 use airshelf_app::native::Native;
-use airshelf_app::sync::wire::{Ask, Pull};
+use airshelf_app::sync::wire::{Answer, Ask, Pull};
 use airshelf_app::sync::{Exchange, Local, PhotosAsked, SyncReport};
 use airshelf_app::{Code, EntityKind, Fault, FileIn, Shelf};
 use airshelf_store::{Store, VersionVector};
@@ -365,4 +365,27 @@ fn copy_all(from: &Path, to: &Path) {
             std::fs::copy(entry.path(), to.join(entry.file_name())).unwrap();
         }
     }
+}
+
+#[test]
+fn a_batch_that_came_out_damaged_is_told_and_taken_when_it_comes_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut phone, mut hub) = (shelf(folder.path(), "phone"), shelf(folder.path(), "hub"));
+    add_part(&mut hub, "HB-1");
+    let mut asking = Exchange::new(Local { name: None }, PhotosAsked::All);
+    let mut damaged = 0;
+    while let Some(ask) = asking.next(&mut phone).unwrap() {
+        let answer = hub.answer(ask.clone(), &Local { name: None }).unwrap();
+        if let Answer::Batch(bytes) = &answer
+            && !bytes.is_empty()
+        {
+            let cut = Answer::Batch(bytes[..bytes.len() - 3].to_vec());
+            let fault = asking.take(&mut phone, &ask, cut).unwrap_err();
+            assert!(fault.code == Code::Unreachable && fault.hint.is_some(), "{fault:?}");
+            assert!(tags(&phone).is_empty());
+            damaged += 1;
+        }
+        asking.take(&mut phone, &ask, answer).unwrap();
+    }
+    assert_eq!((damaged, tags(&phone)), (1, vec!["HB-1".to_owned()]));
 }

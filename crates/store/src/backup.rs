@@ -2,7 +2,7 @@
 //!
 //! The device's identity is not in it, so that a restored shelf is another device.
 
-use crate::blobs::{Blobs, hash_of, hex};
+use crate::blobs::{BlobState, Blobs, hash_of, hex, note_lost};
 use crate::connection;
 use crate::error::StoreError;
 use crate::host::Host;
@@ -121,6 +121,7 @@ impl Store {
         let mut faults = self.file_faults()?;
         if faults.is_empty() {
             self.conn.execute("VACUUM INTO ?1", [snapshot.to_string_lossy()])?;
+            self.note_lost_in(snapshot)?;
             faults = self.beside(connection::open_to_read(snapshot)?).log_faults()?;
         }
         if faults.is_empty() { Ok(()) } else { Err(StoreError::damaged(faults.join("; "))) }
@@ -129,6 +130,21 @@ impl Store {
     /// Whether a file is a backup, by the list of its contents.
     pub fn is_backup(file: &Path) -> bool {
         open_zip(file).is_ok_and(|mut zip| zip.by_name(MANIFEST).is_ok())
+    }
+
+    /// Whoever restores the copy is another device, and cannot know that this one did not have these any more.
+    fn note_lost_in(&self, snapshot: &Path) -> Result<(), StoreError> {
+        let mut lost = Vec::new();
+        for hash in self.wanted_blobs()? {
+            if self.blob_state(&hash)? == BlobState::Lost {
+                lost.push(hash);
+            }
+        }
+        if !lost.is_empty() {
+            let copy = rusqlite::Connection::open(snapshot)?;
+            lost.iter().try_for_each(|hash| note_lost(&copy, hash))?;
+        }
+        Ok(())
     }
 
     /// Puts a backup into a folder that holds no shelf, and opens it there as another device.

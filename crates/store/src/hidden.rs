@@ -14,6 +14,13 @@ use std::collections::{HashMap, HashSet};
 #[derive(Default)]
 pub(crate) struct Hidden(HashSet<i64>);
 
+/// Local integers of hidden rows, by why they are hidden.
+#[derive(Default)]
+pub(crate) struct OutOfSight {
+    pub deleted: HashSet<i64>,
+    pub taken_back: HashSet<i64>,
+}
+
 impl Hidden {
     pub(crate) fn contains(&self, id: i64) -> bool {
         !self.0.is_empty() && self.0.contains(&id)
@@ -26,18 +33,37 @@ impl Hidden {
 
 impl Store {
     pub(crate) fn hidden(&self) -> Result<Hidden, StoreError> {
-        let mut hidden: HashSet<i64> = self.ids("SELECT row FROM tombstone WHERE revived_by IS NULL")?;
-        let undone: HashSet<i64> = self.ids("SELECT id FROM import_file WHERE undone = 1")?;
-        if !undone.is_empty() {
-            hidden.extend(self.taken_back(&undone, &hidden)?);
+        let OutOfSight { mut deleted, taken_back } = self.out_of_sight(&[])?;
+        deleted.extend(taken_back);
+        Ok(Hidden(deleted))
+    }
+
+    /// Rows out of sight while these files are on their way in again.
+    pub(crate) fn out_of_sight(&self, coming: &[Uuid]) -> Result<OutOfSight, StoreError> {
+        let deleted = self.ids("SELECT row FROM tombstone WHERE revived_by IS NULL")?;
+        let mut undone = self.ids("SELECT id FROM import_file WHERE undone = 1")?;
+        for file in coming {
+            if let Some(known) = local::find(&self.conn, *file)? {
+                undone.remove(&known.id);
+            }
         }
-        Ok(Hidden(hidden))
+        let taken_back = match undone.is_empty() {
+            true => HashSet::new(),
+            false => self.taken_back(&undone, &deleted)?,
+        };
+        Ok(OutOfSight { deleted, taken_back })
     }
 
     fn ids(&self, sql: &str) -> Result<HashSet<i64>, StoreError> {
         let mut read = self.conn.prepare_cached(sql)?;
         let ids = read.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
         Ok(ids)
+    }
+
+    /// Transactions of imports that are taken back.
+    pub(crate) fn taken_back_transactions(&self) -> Result<HashSet<i64>, StoreError> {
+        let undone = self.ids("SELECT id FROM import_file WHERE undone = 1")?;
+        if undone.is_empty() { Ok(undone) } else { self.transactions_of(&undone) }
     }
 
     /// Transactions of which every file was taken back.

@@ -2,6 +2,7 @@
 
 use crate::connection;
 use crate::error::StoreError;
+use crate::hidden::OutOfSight;
 use crate::host::{Host, dice};
 use crate::local::{self, Place};
 use crate::log;
@@ -46,8 +47,10 @@ pub struct Completing<'a> {
 pub struct Imported {
     /// New rows of each kind.
     pub new: BTreeMap<EntityKind, usize>,
-    /// Rows that the shelf held already.
+    /// Rows that the shelf held already, in sight.
     pub already: usize,
+    /// Rows that it held out of sight, since they were deleted or their import was taken back; they show again.
+    pub shown_again: usize,
     /// Transactions written.
     pub transactions: usize,
     /// Whether a file that had been taken back was brought back.
@@ -55,7 +58,7 @@ pub struct Imported {
 }
 
 impl Imported {
-    /// How many rows are new in all.
+    /// How many rows are new in all, beside those that show again.
     pub fn total(&self) -> usize {
         self.new.values().sum()
     }
@@ -131,6 +134,19 @@ struct Closed {
     changes: usize,
 }
 
+/// A row held out of sight, and what the file says of it.
+struct Claimed {
+    kind: EntityKind,
+    row: Uuid,
+    fields: Vec<(u16, Value)>,
+}
+
+impl Claimed {
+    fn as_completing(&self) -> Completing<'_> {
+        Completing { kind: self.kind, row: self.row, fields: &self.fields }
+    }
+}
+
 struct Bulk<'r, 'c, 'p> {
     tables: Tables<'c>,
     clock: Clock,
@@ -156,6 +172,9 @@ struct Bulk<'r, 'c, 'p> {
     done: usize,
     total: usize,
     imported: Imported,
+    out_of_sight: OutOfSight,
+    /// Rows to bring into sight once all others are there.
+    claims: Vec<Claimed>,
     progress: &'p mut dyn FnMut(usize, usize) -> Pace,
 }
 
@@ -234,14 +253,33 @@ impl<'r> Bulk<'r, '_, '_> {
             return Err(StoreError::Stopped);
         }
         let birth = self.tables.give_birth(row.id(), E::KIND.number(), self.txn)?;
-        if matches!(&birth, Birth::Held(known) if known.born.is_some()) {
-            self.imported.already += 1;
+        if let Birth::Held(known) = &birth
+            && known.born.is_some()
+        {
+            match self.claim(row, known.id) {
+                Some(claim) => self.claims.push(claim),
+                None => self.imported.already += 1,
+            }
             return Ok(None);
         }
         *self.imported.new.entry(E::KIND).or_insert(0) += 1;
         self.changes += 1;
         self.written += 1;
         Ok(Some(birth))
+    }
+
+    /// What brings a row into sight that is held out of it. One of an import that was taken back says from now on what
+    /// this file says; what people had written of a deleted one stays.
+    fn claim<E: Entity>(&mut self, row: &E, id: i64) -> Option<Claimed> {
+        let fields = if self.out_of_sight.taken_back.remove(&id) {
+            let fields = E::FIELDS.iter().enumerate();
+            fields.map(|(index, field)| (field.number, row.value(index).to_owned())).collect()
+        } else if self.out_of_sight.deleted.remove(&id) {
+            Vec::new()
+        } else {
+            return None;
+        };
+        Some(Claimed { kind: E::KIND, row: row.id(), fields })
     }
 
     fn settle<E: Entity>(&mut self, row: &E, birth: Birth) -> Result<(), StoreError> {
@@ -376,6 +414,7 @@ impl Store {
         let tx = connection::begin(&self.conn)?;
         let host = &*self.host;
         let imports: Vec<Uuid> = records.rows::<ImportFile>().iter().map(|file| file.id).collect();
+        let out_of_sight = self.out_of_sight(&imports)?;
         let head = Head {
             person: host.person(),
             wall: host.wall(),
@@ -403,6 +442,8 @@ impl Store {
             done: 0,
             total: records.len(),
             imported: Imported::default(),
+            out_of_sight,
+            claims: Vec::new(),
             progress,
         };
         bulk.next();
@@ -420,7 +461,10 @@ impl Store {
         readings.take_for(&mut bulk, None, |_| None)?;
         claims.take_for(&mut bulk, None, |_| None)?;
         bulk.tables.end_births()?;
-        bulk.complete(completing)?;
+        let claims = std::mem::take(&mut bulk.claims);
+        let claimed: Vec<Completing<'_>> = claims.iter().map(Claimed::as_completing).collect();
+        bulk.imported.shown_again = bulk.complete(&claimed, true)?;
+        bulk.complete(completing, false)?;
         bulk.files(records.rows::<ImportFile>())?;
         bulk.close()?;
         bulk.catch_up()?;
@@ -436,8 +480,10 @@ impl Store {
 }
 
 impl Bulk<'_, '_, '_> {
-    /// Writes what the file states of rows held before it; a row that is not held any more is passed over.
-    fn complete(&mut self, completing: &[Completing<'_>]) -> Result<(), StoreError> {
+    /// Writes what the file states of rows held before it, and says of how many; a row that is not held any more is
+    /// passed over, and one of which nothing changes, unless it is to be touched.
+    fn complete(&mut self, completing: &[Completing<'_>], touch: bool) -> Result<usize, StoreError> {
+        let mut written = 0;
         for piece in completing.chunks(MOST_CHANGES) {
             self.close()?;
             self.catch_up()?;
@@ -455,13 +501,14 @@ impl Bulk<'_, '_, '_> {
                         edits.push(Edited { field: *field, value: value.clone(), replaces });
                     }
                 }
-                if !edits.is_empty() {
+                if touch || !edits.is_empty() {
                     let act = Act::Edit(edits);
                     let change = Change { entity: one.kind.number(), row: one.row, act, strange: vec![] };
                     put_change(&mut self.body, &change);
                     edited.push(change);
                 }
             }
+            written += edited.len();
             self.changes += edited.len();
             self.written += edited.len();
             let at = Place { txn: self.txn, stamp: self.stamp, number: self.number };
@@ -471,7 +518,7 @@ impl Bulk<'_, '_, '_> {
                 self.tables.take(at, change)?;
             }
         }
-        Ok(())
+        Ok(written)
     }
 
     /// Writes the files last, when it is known how many changes their import made, but into their own transaction.

@@ -48,6 +48,7 @@ mod search;
 mod shelf;
 mod sync;
 mod tables;
+mod taken_back;
 mod undo;
 mod whole;
 mod writer;

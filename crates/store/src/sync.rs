@@ -11,11 +11,11 @@ use crate::log;
 use crate::shelf::Store;
 use crate::tables::Tables;
 use airshelf_catalog::EntityKind;
-use airshelf_catalog::change::Stamp;
 use airshelf_catalog::change::branch::begins_at;
-use airshelf_catalog::change::cbor::{Base, Envelope, read_changes};
+use airshelf_catalog::change::cbor::{Base, Envelope, Malformed, read_changes};
+use airshelf_catalog::change::{Head, Stamp};
 use rusqlite::Connection;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use uuid::Uuid;
 
 /// A transaction as it travels, or what others go on from; see [`airshelf_catalog::change::cbor`].
@@ -235,19 +235,25 @@ impl Store {
                 applied.new_identity = true;
             }
             new_branch |= held == 0 && begins_at(device).is_some();
-            let changes = read_changes(&log::decompress(envelope.body)?)?;
+            let changes = read_changes(&log::decompress(envelope.body).map_err(came_damaged)?)?;
             log::append(&tx, next, &envelope, changes.len())?;
             let at = Place { txn: next, stamp: envelope.stamp, number: envelope.number };
             for change in &changes {
                 tables.take(at, change)?;
             }
+            tables.imported_apart(&Head::unpack(envelope.head)?.imports)?;
             next += 1;
             applied.new += 1;
         }
         if new_branch {
             tables.bury_again()?;
         }
+        let mut told = BTreeSet::new();
         for (id, entity, by) in std::mem::take(&mut tables.revived) {
+            let known = local::find(&tx, id)?.ok_or_else(local::differ)?;
+            if !told.insert(id) || tables.is_dead(known.id)? {
+                continue;
+            }
             applied.revived.push(Revived { kind: EntityKind::from_number(entity), id, by });
         }
         for row in std::mem::take(&mut tables.touched) {
@@ -271,6 +277,14 @@ impl Store {
         let new = self.host.new_identity(self.dir());
         self.identity = new.map_err(StoreError::io("keeping a new identity"))?;
         Ok(())
+    }
+}
+
+/// Bytes that came are damaged, and not this store.
+fn came_damaged(error: StoreError) -> StoreError {
+    match error {
+        StoreError::Damaged { what } => StoreError::Malformed(Malformed::because(what)),
+        other => other,
     }
 }
 

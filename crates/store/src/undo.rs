@@ -106,8 +106,13 @@ impl Writer<'_> {
         let own = log::transactions_of(&self.store.conn, |imports| {
             !imports.is_empty() && imports.iter().all(|file| files.contains(file))
         })?;
+        let taken_back = self.store.taken_back_transactions()?;
         for id in local::touched_by(&self.store.conn, &own)? {
             let (row, entity, told) = self.tables.told(id)?;
+            // Only an import that is taken back itself had it before: it goes out of sight.
+            if told.iter().all(|(place, _)| own.contains(&place.txn) || taken_back.contains(&place.txn)) {
+                continue;
+            }
             let Some(kind) = EntityKind::from_number(entity).filter(|kind| *kind != EntityKind::ImportFile)
             else {
                 continue;

@@ -8,7 +8,8 @@ use crate::local::{self, Place};
 use crate::log;
 use crate::rows::fits;
 use crate::shelf::Store;
-use crate::tables::Tables;
+use crate::tables::{Tables, Told};
+use crate::taken_back;
 use airshelf_catalog::change::cbor::{Envelope, put_change};
 use airshelf_catalog::change::{Act, Change, Clock, Edited, Head, Live, RowState, Stamp, same};
 use airshelf_catalog::model::Reading;
@@ -220,10 +221,10 @@ impl Writer<'_> {
     }
 
     /// The standing values of a field, latest first, and whether the row is held.
-    pub(crate) fn state(&mut self, kind: EntityKind, id: Uuid) -> Result<RowState, StoreError> {
+    fn state(&mut self, kind: EntityKind, id: Uuid) -> Result<(RowState, Told), StoreError> {
         let no_row = StoreError::NoSuchRow { entity: kind.table(), id };
         let known = local::find(self.tables.conn, id)?.filter(|known| known.born.is_some()).ok_or(no_row)?;
-        Ok(self.tables.state(known.id)?.0)
+        self.tables.state(known.id)
     }
 
     /// Sets a field by its number; `settling` replaces every standing value, else only the one that shows.
@@ -244,18 +245,25 @@ impl Writer<'_> {
             }
             return Ok(());
         }
-        let state = self.state(kind, id)?;
+        let (state, told) = self.state(kind, id)?;
         let live = state.fields.get(&field).map_or(&[][..], |live| live);
+        let takes_back =
+            kind == EntityKind::ImportFile && field == taken_back::undone() && value == Value::Int(1);
+        let conn = self.tables.conn;
+        let stands = takes_back && taken_back::stands(conn, id, &state, &told)?;
         let shown = live.first().map_or(&Value::Null, |live| &live.value);
         let differ = live.iter().any(|live| !same(&live.value, shown));
         let staged = self.at.get(&id).is_some_and(|at| {
             matches!(&self.changes[*at].act, Act::Edit(edits) if edits.iter().any(|edit| edit.field == field))
         });
-        if *shown == value && !staged && !(settling && differ) {
+        if *shown == value && !staged && !stands && !(settling && differ) {
             return Ok(());
         }
         let replaced = |held: &&Live| settling || same(&held.value, shown);
-        let replaces: Vec<Stamp> = live.iter().filter(replaced).map(|held| held.stamp).collect();
+        let mut replaces: Vec<Stamp> = live.iter().filter(replaced).map(|held| held.stamp).collect();
+        if takes_back {
+            replaces.extend(taken_back::imports_of(conn, id)?);
+        }
         let edit = Edited { field, value, replaces };
         match self.at.get(&id).copied() {
             None => self.stage(kind, id, Act::Edit(vec![edit])),

@@ -331,3 +331,25 @@ fn a_shelf_in_use_stays_locked_whoever_looks_at_its_file() {
     drop(Store::open(&at, host).unwrap());
     assert!(locks_on(&shared).contains(&"1073741826".to_owned()), "{:?}", locks_on(&shared));
 }
+
+/// What another device wrote of, it may have until it says that it has not.
+#[test]
+fn a_photo_of_another_device_is_elsewhere_until_that_says_no() {
+    let (folder, dir, id) = with_a_part();
+    let mut phone = Store::open(&dir, host(folder.path())).unwrap();
+    let hash = phone.blobs().put(b"a picture").unwrap();
+    let photo = Photo { sha256: Some(hash.to_vec()), subject: Some(id), ..Photo::default() };
+    phone.write("photo", |w| w.create(&photo)).unwrap_or_else(|e: StoreError| panic!("{e}"));
+    let mut hub = Store::create(&folder.path().join("hub"), host(folder.path())).unwrap();
+    hub.join_empty(&phone.version_vector().unwrap()).unwrap();
+    hub.apply(&phone.transactions_since(&hub.version_vector().unwrap(), usize::MAX).unwrap()).unwrap();
+    assert_eq!(hub.blob_state(&hash).unwrap(), BlobState::Elsewhere);
+    assert!(hub.check().unwrap().is_sound());
+    let a_third = hub.fresh_id();
+    hub.blob_is_lacked_by(&hash, a_third).unwrap();
+    assert_eq!(hub.blob_state(&hash).unwrap(), BlobState::Elsewhere);
+    hub.blob_is_lacked_by(&hash, phone.device()).unwrap();
+    assert_eq!(hub.blob_state(&hash).unwrap(), BlobState::Lost);
+    hub.blob_is_elsewhere(&hash, 9).unwrap();
+    assert_eq!(hub.blob_state(&hash).unwrap(), BlobState::Elsewhere);
+}

@@ -7,7 +7,7 @@ mod bench;
 use airshelf_catalog::model::*;
 use airshelf_catalog::{Entity, EntityKind, Records, Value};
 use airshelf_store::native::Native;
-use airshelf_store::{Completing, Outcome, Pace, Scope, Store, StoreError, Undone};
+use airshelf_store::{Applied, Completing, Outcome, Pace, Scope, Store, StoreError, TransactionId, Undone};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::Instant;
@@ -117,6 +117,130 @@ fn what_a_file_completes_is_kept_and_taken_back_with_it() {
     assert!(store.load::<Part>().unwrap().is_empty(), "taking a file back needs no row that it completed");
     let checked = store.check().unwrap();
     assert!(checked.is_sound() && checked.incomplete.is_empty(), "{checked:?}");
+}
+
+fn undo(store: &mut Store, id: TransactionId) -> Outcome<Undone> {
+    store.write::<Undone, StoreError>("undo", |w| w.undo(id)).unwrap()
+}
+
+/// The same rows from a corrected file: other files, other places, the same identifiers.
+fn corrected(records: &Records) -> Records {
+    let mut other = records.clone();
+    let file = uuid::Uuid::from_bytes([9; 16]);
+    let table = uuid::Uuid::from_bytes([10; 16]);
+    other.import_files = vec![ImportFile { id: file, ..ImportFile::default() }];
+    other.sheet_tables = vec![SheetTable { id: table, file: Some(file), ..SheetTable::default() }];
+    other.sheet_rows.clear();
+    other.runs.iter_mut().for_each(|run| run.table = Some(table));
+    other
+}
+
+#[test]
+fn a_corrected_file_brings_the_rows_of_one_that_was_taken_back_into_sight() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = shelf(folder.path());
+    let records = bench::evenings(150);
+    store.import(&records, "import first", &mut on).unwrap();
+    let first = store.history(1).unwrap()[0].id;
+    undo(&mut store, first);
+    assert!(store.load::<Reading>().unwrap().is_empty());
+    let other = corrected(&records);
+    let imported = store.import(&other, "import corrected", &mut on).unwrap();
+    assert_eq!((imported.total(), imported.already), (2, 0), "the file and its table are new");
+    assert_eq!(imported.shown_again, other.len() - 2);
+    assert_eq!(store.load::<Reading>().unwrap().len(), records.readings.len());
+    let runs = store.load::<Run>().unwrap();
+    assert!(runs.iter().all(|run| run.table == other.runs[0].table), "found where it is now");
+    assert_eq!(store.load::<Part>().unwrap().len(), records.parts.len());
+    assert_eq!(store.conflicts().unwrap(), []);
+    let again = store.import(&other, "import corrected", &mut on).unwrap();
+    assert_eq!((again.total(), again.shown_again, again.transactions), (0, 0, 0));
+    let file = other.import_files[0].id;
+    let back = store.write::<Undone, StoreError>("take back", |w| w.take_back(&[file])).unwrap();
+    assert_eq!(back.value.left, []);
+    assert!(store.load::<Reading>().unwrap().is_empty() && store.load::<Part>().unwrap().is_empty());
+    assert!(store.check().unwrap().is_sound());
+}
+
+#[test]
+fn a_row_that_was_deleted_shows_again_once_a_file_has_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = shelf(folder.path());
+    let records = second_file();
+    store.import(&records, "import", &mut on).unwrap();
+    let part = records.parts[0].id;
+    let place = Value::Text("top board".into());
+    store.write::<(), StoreError>("place", |w| w.edit::<Part>(part, "place", place)).unwrap();
+    store.write::<(), StoreError>("delete", |w| w.delete::<Part>(part)).unwrap();
+    let imported = store.import(&records, "import again", &mut on).unwrap();
+    assert_eq!((imported.total(), imported.shown_again), (0, 1));
+    let part = store.get::<Part>(part).unwrap().expect("in sight");
+    assert_eq!(part.place.as_deref(), Some("top board"), "what a person wrote of it stays");
+    assert!(store.check().unwrap().is_sound());
+}
+
+/// Two shelves of one identity of shelf.
+fn two(folder: &Path) -> (Store, Store) {
+    let (a, mut b) = (shelf(&folder.join("a")), shelf(&folder.join("b")));
+    b.join_empty(&a.version_vector().unwrap()).unwrap();
+    (a, b)
+}
+
+fn send(from: &Store, to: &mut Store) -> Applied {
+    let sent = from.transactions_since(&to.version_vector().unwrap(), usize::MAX).unwrap();
+    to.apply(&sent).unwrap()
+}
+
+#[test]
+fn an_import_stands_that_whoever_took_it_back_elsewhere_had_not_seen() {
+    for b_first in [true, false] {
+        let folder = tempfile::tempdir().unwrap();
+        let (mut a, mut b) = two(folder.path());
+        let records = bench::evenings(150);
+        a.import(&records, "import", &mut on).unwrap();
+        let import = a.history(1).unwrap()[0].id;
+        undo(&mut a, import);
+        b.import(&records, "import", &mut on).unwrap();
+        let told = if b_first {
+            let told = send(&b, &mut a);
+            send(&a, &mut b);
+            told
+        } else {
+            send(&a, &mut b);
+            send(&b, &mut a)
+        };
+        assert_eq!(told.revived.len(), 1, "it says that the file came back");
+        for store in [&a, &b] {
+            assert_eq!(store.load::<Reading>().unwrap().len(), records.readings.len());
+            assert_ne!(store.load::<ImportFile>().unwrap()[0].undone, Some(true));
+            let checked = store.check().unwrap();
+            assert!(checked.is_sound(), "{checked:?}");
+        }
+        assert_eq!(a.records(Scope::All).unwrap(), b.records(Scope::All).unwrap());
+        // Who has seen both takes both back.
+        let file = records.import_files[0].id;
+        a.write::<Undone, StoreError>("take back", |w| w.take_back(&[file])).unwrap();
+        send(&a, &mut b);
+        for store in [&a, &b] {
+            assert!(store.load::<Reading>().unwrap().is_empty());
+            assert!(store.check().unwrap().is_sound());
+        }
+    }
+}
+
+#[test]
+fn an_import_that_two_took_back_apart_stays_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut a, mut b) = two(folder.path());
+    let records = bench::evenings(25);
+    for store in [&mut a, &mut b] {
+        store.import(&records, "import", &mut on).unwrap();
+        let import = store.history(1).unwrap()[0].id;
+        undo(store, import);
+    }
+    send(&a, &mut b);
+    send(&b, &mut a);
+    assert!(a.load::<Reading>().unwrap().is_empty() && b.load::<Reading>().unwrap().is_empty());
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! Two copies of a device write apart, and others have seen the one or the other before the copies are noticed.
 
-use crate::device::{Machine, assert_equal, edit, log_of, settle, sync};
+use crate::device::{Machine, assert_equal, edit, log_of, pour, settle, sync};
 use crate::{copy_folder, part, write};
 use airshelf_catalog::model::Part;
 use airshelf_catalog::{Uuid, Value};
@@ -156,4 +156,17 @@ fn a_branch_that_comes_back_under_its_new_name_is_kept_once() {
     sync(&mut original, &mut hub);
     assert_eq!(standing(&hub, id), ["by the other"]);
     assert_eq!(log_of(&hub).len(), 5);
+}
+
+#[test]
+fn what_came_back_before_a_copy_was_met_is_not_told_again() {
+    let (_folder, [mut original, mut copy, mut hub, mut other], id) = copied(2_000, 50_000);
+    other.write("delete", |w| w.delete::<Part>(id)).unwrap_or_else(|e: StoreError| panic!("{e}"));
+    edit::<Part>(&mut original, id, "note", "still needed");
+    sync(&mut original, &mut hub);
+    assert_eq!(pour(&other, &mut hub).revived.len(), 1);
+    part(&mut copy, "CO-2");
+    assert_eq!(settle(&mut copy, &mut hub), 1);
+    let told = pour(&copy, &mut hub);
+    assert_eq!((told.new, told.revived), (1, vec![]));
 }

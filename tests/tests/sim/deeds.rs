@@ -31,6 +31,8 @@ struct Deed {
     photo: Option<([u8; 32], Vec<u8>)>,
     /// Whether it may replace more than what showed.
     may_settle: bool,
+    /// A sheet that was imported, and under which label.
+    import: Option<(u8, String)>,
     /// A text that must stand after it.
     text: Option<String>,
 }
@@ -38,11 +40,21 @@ struct Deed {
 /// Does something at random on a device, whose power may go or whose disk may be full meanwhile. Says what.
 pub fn something(device: &mut Device, facts: &mut Facts, pen: &mut Pen, dice: &mut Rng) -> String {
     let before = Seen::of(device.held());
+    let were_back = sheets::taken_back(device.held());
     let mut deed = Deed::default();
     let done = act(device, &before, facts, pen, dice, &mut deed);
     let dark = device.recovers(dice);
     let after = Seen::of(device.held());
     facts.note(device, &before, &after, deed.may_settle);
+    for sheet in sheets::taken_back(device.held()).difference(&were_back) {
+        facts.taken_back(*sheet, sheets::imports(device.held(), *sheet));
+    }
+    // What adds nothing to a shelf leaves nothing to stand.
+    let import = deed.import.take();
+    let import = import.filter(|(sheet, label)| sheets::imports(device.held(), *sheet).contains(label));
+    if let Some((sheet, label)) = import {
+        facts.imported(sheet, label);
+    }
     let holds = |device: &Device, id: Uuid| device.held().holds(id).unwrap();
     let outcome = match &done {
         Ok(()) => {
@@ -167,10 +179,6 @@ fn act(
         (23..=24, _) => {
             let Some(entry) = dice.choice(store.history(8)?) else { return Ok(()) };
             deed.told = format!("undo {} {}: {}", entry.id.device, entry.id.number, entry.head.label);
-            for file in &entry.head.imports {
-                let rows = sheets::which(*file).map(sheets::rows).unwrap_or_default();
-                facts.taken_back(rows);
-            }
             if old {
                 facts.undone_blindly();
             }
@@ -185,7 +193,10 @@ fn act(
             deed.readings = records.readings.iter().map(|r| (r.id, r.flow.as_ref().unwrap().si)).collect();
             let stop = dice.u8(0..10) == 0;
             let pace = if stop { Pace::Stop } else { Pace::GoOn };
-            store.import(&records, &format!("sheet {sheet}"), &mut |_, _| pace).map(drop)
+            let label = pen.text("sheet");
+            store.import(&records, &label, &mut |_, _| pace)?;
+            deed.import = Some((sheet, label));
+            Ok(())
         }
         (28..=29, Some(id)) => {
             let mut bytes = vec![0; dice.usize(1..6_000)];

@@ -6,6 +6,7 @@
 //! held, and every row stands that somebody wrote about without the deleter having seen it.
 
 use crate::device::Device;
+use crate::sheets;
 use airshelf_catalog::model::{Part, Reading};
 use airshelf_catalog::{EntityKind, Uuid, Value};
 use airshelf_store::Store;
@@ -94,14 +95,20 @@ struct Deleted {
     blind_to_condition: bool,
 }
 
+#[derive(Default)]
+struct Imports {
+    made: BTreeSet<String>,
+    taken_back: BTreeSet<String>,
+}
+
 /// The list.
 #[derive(Default)]
 pub struct Facts {
     facts: BTreeMap<String, Fact>,
     deleted: Vec<Deleted>,
     readings: BTreeMap<Uuid, f64>,
-    /// Rows that an import made which somebody took back; they may be out of sight.
-    taken_back: BTreeSet<Uuid>,
+    /// The imports of each sheet, and those that whoever took the sheet back had seen.
+    imports: BTreeMap<u8, Imports>,
     blobs: BTreeMap<[u8; 32], Vec<u8>>,
 }
 
@@ -156,9 +163,23 @@ impl Facts {
         self.readings.insert(id, flow_m3_s);
     }
 
-    /// An import was taken back, perhaps; its rows may be out of sight.
-    pub fn taken_back(&mut self, rows: impl IntoIterator<Item = Uuid>) {
-        self.taken_back.extend(rows);
+    /// A sheet was imported.
+    pub fn imported(&mut self, sheet: u8, label: String) {
+        self.imports.entry(sheet).or_default().made.insert(label);
+    }
+
+    /// A sheet was taken back by somebody who had seen these imports of it.
+    pub fn taken_back(&mut self, sheet: u8, seen: BTreeSet<String>) {
+        self.imports.entry(sheet).or_default().taken_back.extend(seen);
+    }
+
+    /// Whether a row may be out of sight, since everybody's import of it was taken back by somebody who had seen it.
+    fn may_be_hidden(&self, row: Uuid) -> bool {
+        if row == sheets::shared() {
+            return self.imports.values().any(|imports| !imports.taken_back.is_empty());
+        }
+        let imports = sheets::only_on(row).and_then(|sheet| self.imports.get(&sheet));
+        imports.is_some_and(|i| !i.taken_back.is_empty() && i.made.is_subset(&i.taken_back))
     }
 
     /// Somebody undid what their older program does not show: what stands of it now is not followed.
@@ -213,7 +234,7 @@ impl Facts {
         let mut missing = Vec::new();
         for (text, fact) in &self.facts {
             let (row, field) = fact.place;
-            if self.taken_back.contains(&row) || !self.must_stand(row) {
+            if self.may_be_hidden(row) || !self.must_stand(row) {
                 continue;
             }
             if !seen.alive.contains(&row) {
@@ -231,7 +252,7 @@ impl Facts {
                 Some(reading) if reading.flow.as_ref().map(|flow| flow.si) != Some(*flow) => {
                     missing.push(format!("reading {id} says another flow"));
                 }
-                Some(_) if !seen.alive.contains(id) && !self.taken_back.contains(id) => {
+                Some(_) if !seen.alive.contains(id) && !self.may_be_hidden(*id) => {
                     missing.push(format!("reading {id} is out of sight"));
                 }
                 Some(_) => {}

@@ -2,6 +2,8 @@
 
 use airshelf_catalog::model::{ImportFile, Part, Reading, Run, SheetTable};
 use airshelf_catalog::{Quantity, Records, Uuid};
+use airshelf_store::Store;
+use std::collections::BTreeSet;
 
 /// How many there are.
 pub const COUNT: u8 = 4;
@@ -52,13 +54,25 @@ pub fn which(file: Uuid) -> Option<u8> {
     (0..COUNT).find(|n| id(*n, 1) == file)
 }
 
-/// The rows of a sheet that may be out of sight once it is taken back.
-pub fn rows(n: u8) -> Vec<Uuid> {
-    let records = sheet(n);
-    records
-        .parts
-        .iter()
-        .map(|part| part.id)
-        .chain(records.readings.iter().map(|reading| reading.id))
-        .collect()
+/// The part that every sheet names.
+pub fn shared() -> Uuid {
+    id(99, 1)
+}
+
+/// The sheet that alone has a row.
+pub fn only_on(row: Uuid) -> Option<u8> {
+    (0..COUNT).find(|n| [4, 5, 6].iter().any(|at| id(*n, *at) == row))
+}
+
+/// The sheets that a store shows as taken back.
+pub fn taken_back(store: &Store) -> BTreeSet<u8> {
+    let files = store.load::<ImportFile>().unwrap();
+    files.iter().filter(|file| file.undone == Some(true)).filter_map(|file| which(file.id)).collect()
+}
+
+/// The labels of a sheet's imports that a store holds.
+pub fn imports(store: &Store, n: u8) -> BTreeSet<String> {
+    let entries = store.history(usize::MAX).unwrap();
+    let of_it = entries.into_iter().filter(|entry| entry.head.imports.contains(&id(n, 1)));
+    of_it.map(|entry| entry.head.label).collect()
 }

@@ -251,7 +251,7 @@ impl Exchange {
                 Ok(())
             }
             (Ask::Pull(_), Answer::Batch(sequence)) => self.received(shelf, &sequence),
-            (Ask::Blobs(_), Answer::Blobs(held)) => self.carrier.held(shelf, &held),
+            (Ask::Blobs(of), Answer::Blobs(held)) => self.carrier.held(shelf, of, self.report.device, &held),
             (Ask::Thumbnail { hash }, Answer::Thumbnail(small)) => {
                 self.carrier.thumbnail(shelf, *hash, small)
             }
@@ -321,7 +321,7 @@ impl Exchange {
     }
 
     fn received(&mut self, shelf: &mut Shelf, sequence: &[u8]) -> Result<(), Fault> {
-        let transactions = wire::part(sequence).map_err(store_fault)?;
+        let transactions = wire::part(sequence).map_err(came_damaged)?;
         if transactions.is_empty() {
             if !self.ahead {
                 self.state = State::Photos;
@@ -338,7 +338,7 @@ impl Exchange {
             }
             Err(StoreError::Forked { .. }) => self.greet_again(),
             Err(StoreError::Gap { .. }) if self.ahead => Ok(()),
-            Err(error) => Err(store_fault(error)),
+            Err(error) => Err(came_damaged(error)),
         }
     }
 
@@ -378,4 +378,11 @@ impl Exchange {
 fn no_progress(why: &str) -> Fault {
     Fault::new(Code::Unreachable, format!("the exchange gains nothing any more: {why}"))
         .hint("What was exchanged so far is kept. Sync again; if it stops here again, run `airshelf check` on both.")
+}
+
+/// What came is no transaction: damaged on the way, where asking again may help, or what only a newer program reads.
+fn came_damaged(error: StoreError) -> Fault {
+    let StoreError::Malformed(why) = error else { return store_fault(error) };
+    Fault::new(Code::Unreachable, format!("what the other device sent came out damaged, and none of it was kept: {why}"))
+        .hint("Try again. If it stays, check both shelves (`airshelf check`), and see that both programs are the newest.")
 }

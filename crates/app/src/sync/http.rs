@@ -104,6 +104,20 @@ pub fn sending(ask: &Ask) -> Sending {
 /// # Errors
 /// [`Fault`]: [`Code::Unreachable`] where trying again may help, else what the hub refuses.
 pub fn answer(ask: &Ask, came: Came<'_>) -> Result<Answer, Fault> {
+    read(ask, came).map_err(|fault| match fault.code {
+        // No person said what the hub cannot read: it was damaged on the way, or is of another program.
+        Code::BadArgument => Fault {
+            code: Code::Unreachable,
+            hint: fault
+                .hint
+                .or_else(|| Some("Try again. If it stays, see that both programs are the newest.".into())),
+            ..fault
+        },
+        _ => fault,
+    })
+}
+
+fn read(ask: &Ask, came: Came<'_>) -> Result<Answer, Fault> {
     match ask {
         Ask::Get { .. } => return Ok(Answer::Piece(piece(came)?)),
         Ask::Thumbnail { .. } if came.status == 404 => return Ok(Answer::Thumbnail(None)),
@@ -191,6 +205,14 @@ mod tests {
         let body = br#"{"fault":{"code":"unpaired","message":"not paired","hint":"pair"}}"#;
         let fault = answer(&ask, Came { status: 401, content_range: None, body }).unwrap_err();
         assert_eq!((fault.code, fault.hint.as_deref()), (Code::Unpaired, Some("pair")));
+        let body =
+            br#"{"fault":{"code":"bad-argument","message":"these bytes are no transaction","hint":null}}"#;
+        let fault = answer(&ask, Came { status: 400, content_range: None, body }).unwrap_err();
+        assert_eq!(
+            (fault.code, fault.hint.is_some()),
+            (Code::Unreachable, true),
+            "no argument of a person's"
+        );
         let page = Came { status: 502, content_range: None, body: b"<html>" };
         assert_eq!(answer(&ask, page).unwrap_err().code, Code::Unreachable);
     }

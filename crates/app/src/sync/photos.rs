@@ -4,6 +4,7 @@ use super::hub::MOST_NAMES;
 use super::wire::{Ask, BlobName, BlobsHeld, BlobsOf, PieceOf, Taken};
 use crate::code::Fault;
 use crate::shelf::{Shelf, store_fault};
+use airshelf_catalog::Uuid;
 use airshelf_store::blobs::{Hash, hex, parse};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
@@ -99,7 +100,20 @@ impl Carrier {
         Ok(any.then_some(Ask::Blobs(of)))
     }
 
-    pub(super) fn held(&mut self, shelf: &mut Shelf, answer: &BlobsHeld) -> Result<(), Fault> {
+    /// Takes in what the other device has and lacks of what it was asked for.
+    pub(super) fn held(
+        &mut self,
+        shelf: &mut Shelf,
+        asked: &BlobsOf,
+        other: Option<Uuid>,
+        answer: &BlobsHeld,
+    ) -> Result<(), Fault> {
+        let held: BTreeSet<&str> = answer.held.iter().map(|name| name.sha256.as_str()).collect();
+        for name in asked.want.iter().filter(|name| !held.contains(name.as_str())) {
+            if let (Some(hash), Some(other)) = (parse(name), other) {
+                shelf.store.blob_is_lacked_by(&hash, other).map_err(store_fault)?;
+            }
+        }
         let photos: BTreeSet<Hash> = shelf.store().photo_hashes().map_err(store_fault)?.into_iter().collect();
         for name in &answer.held {
             let Some(hash) = parse(&name.sha256) else { continue };

@@ -36,6 +36,13 @@ pub struct Malformed {
     why: String,
 }
 
+impl Malformed {
+    /// Bytes that are none, and why.
+    pub fn because(why: impl Into<String>) -> Self {
+        Malformed { why: why.into() }
+    }
+}
+
 impl From<Error> for Malformed {
     fn from(error: Error) -> Self {
         Malformed { why: error.to_string() }

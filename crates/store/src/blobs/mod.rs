@@ -16,8 +16,11 @@ pub use folder::Blobs;
 pub use table::Blobs;
 
 use crate::error::StoreError;
+use crate::local::uuid_of;
 use crate::shelf::Store;
+use rusqlite::{Connection, OptionalExtension};
 use sha2::{Digest, Sha256};
+use uuid::Uuid;
 
 /// The hash that names a blob.
 pub type Hash = [u8; 32];
@@ -27,9 +30,9 @@ pub type Hash = [u8; 32];
 pub enum BlobState {
     /// In this shelf's folder.
     Here,
-    /// Not here, but another device confirmed that it has it.
+    /// Not here, but another device has it or may have it: it said so, or wrote of it and was not asked yet.
     Elsewhere,
-    /// Not here, and nobody said to have it.
+    /// Not here, and no device can have it: only this one wrote of it, or whoever did said that it does not have it.
     Lost,
 }
 
@@ -42,6 +45,14 @@ pub enum Piece {
     Whole,
     /// All bytes came, and they are not what the name says; none of them was kept.
     Wrong,
+}
+
+/// Notes that nobody has a blob, unless somebody is known to.
+pub(crate) fn note_lost(conn: &Connection, hash: &Hash) -> Result<(), StoreError> {
+    let mut note =
+        conn.prepare_cached("INSERT OR IGNORE INTO blob (sha256, size_bytes, elsewhere) VALUES (?1, 0, 0)")?;
+    note.execute([hash])?;
+    Ok(())
 }
 
 /// Hashes bytes.
@@ -124,8 +135,42 @@ impl Store {
         if self.blobs().is_here(hash) {
             return Ok(BlobState::Here);
         }
-        let mut find = self.conn.prepare_cached("SELECT 1 FROM blob WHERE sha256 = ?1 AND elsewhere = 1")?;
-        Ok(if find.exists([hash])? { BlobState::Elsewhere } else { BlobState::Lost })
+        let mut find = self.conn.prepare_cached("SELECT elsewhere FROM blob WHERE sha256 = ?1")?;
+        let elsewhere = match find.query_row([hash], |row| row.get::<_, bool>(0)).optional()? {
+            Some(said) => said,
+            None => self.blob_writers(hash)?.iter().any(|writer| *writer != self.identity.device),
+        };
+        Ok(if elsewhere { BlobState::Elsewhere } else { BlobState::Lost })
+    }
+
+    /// The devices that wrote of a blob. The same file may be imported on several.
+    fn blob_writers(&self, hash: &Hash) -> Result<Vec<Uuid>, StoreError> {
+        let mut read = self.conn.prepare_cached(
+            "SELECT d.uuid FROM txn t JOIN device d ON d.id = t.device WHERE t.id IN (
+             SELECT r.born FROM photo p JOIN row r ON r.id = p.id WHERE p.sha256 = ?1
+             UNION SELECT r.born FROM import_file f JOIN row r ON r.id = f.id WHERE f.sha256 = ?1
+             UNION SELECT o.txn FROM import_file f JOIN touch o ON o.row = f.id WHERE f.sha256 = ?1)",
+        )?;
+        let mut rows = read.query([hash])?;
+        let mut writers = Vec::new();
+        while let Some(row) = rows.next()? {
+            writers.push(uuid_of(row.get_ref(0)?)?);
+        }
+        Ok(writers)
+    }
+
+    /// Notes that a device said that it does not have a blob. Where only it and this one wrote of it, it is lost, unless
+    /// somebody else is known to have it.
+    ///
+    /// # Errors
+    /// A damaged, busy or read-only file.
+    pub fn blob_is_lacked_by(&mut self, hash: &Hash, device: Uuid) -> Result<(), StoreError> {
+        self.must_write()?;
+        if self.blob_writers(hash)?.iter().all(|writer| *writer == device || *writer == self.identity.device)
+        {
+            note_lost(&self.conn, hash)?;
+        }
+        Ok(())
     }
 
     /// Notes that another device confirmed that it holds a blob.

@@ -9,6 +9,7 @@ use airshelf_catalog::change::cbor::Changes;
 use airshelf_catalog::change::{Act, Change, Seen};
 use airshelf_catalog::ids::unpack_layers;
 use airshelf_catalog::{EntityKind, Value};
+use std::collections::BTreeSet;
 use uuid::Uuid;
 
 /// A delete: who wrote it, and what they had seen, itself included.
@@ -65,8 +66,13 @@ impl Tables<'_> {
     /// Finds anew which deletes hold, after transactions got other names or a branch is new here.
     pub(crate) fn bury_again(&mut self) -> Result<(), StoreError> {
         self.look_for_branches()?;
+        let told = std::mem::take(&mut self.revived);
+        let mut in_sight = BTreeSet::new();
         for (id, stones) in std::mem::take(&mut self.tombs) {
             let uuid = Uuids::one_by_one(self.conn).of(id)?;
+            if !self.is_dead(id)? {
+                in_sight.insert(uuid);
+            }
             for stone in stones {
                 let mut mark = self
                     .conn
@@ -75,7 +81,10 @@ impl Tables<'_> {
                 self.bury(id, uuid, local::place(self.conn, stone.txn)?, &stone.seen)?;
             }
         }
-        Ok(())
+        // What was in sight before did not come back.
+        self.revived.retain(|(row, ..)| !in_sight.contains(row));
+        self.revived.splice(..0, told);
+        self.take_back_again()
     }
 
     fn revive(&mut self, id: i64, stone: i64, uuid: Uuid, at: Place) -> Result<(), StoreError> {

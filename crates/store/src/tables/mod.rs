@@ -149,7 +149,7 @@ impl<'c> Tables<'c> {
         if self.is_touched(known.id)? { Ok(Birth::Held(known)) } else { Ok(Birth::New(known.id)) }
     }
 
-    fn is_touched(&self, id: i64) -> Result<bool, StoreError> {
+    pub(crate) fn is_touched(&self, id: i64) -> Result<bool, StoreError> {
         Ok(self.conn.prepare_cached("SELECT 1 FROM touch WHERE row = ?1 LIMIT 1")?.exists([id])?)
     }
 

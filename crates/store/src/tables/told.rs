@@ -5,9 +5,10 @@ use crate::error::StoreError;
 use crate::layout::layout;
 use crate::local::{self, Place};
 use crate::log;
+use crate::taken_back;
 use airshelf_catalog::change::cbor::{Changes, put_value};
 use airshelf_catalog::change::{Act, Change, RowState, Stamp, merge, same};
-use airshelf_catalog::{Value, ValueRef};
+use airshelf_catalog::{EntityKind, Value, ValueRef};
 use rustc_hash::FxHashMap;
 use std::collections::BTreeSet;
 use std::rc::Rc;
@@ -173,7 +174,7 @@ impl Tables<'_> {
 
     /// Adds a row up again from every change held of it, and writes what comes out.
     pub(crate) fn add_up(&mut self, id: i64) -> Result<(), StoreError> {
-        let (_, _, told) = self.told(id)?;
+        let (uuid, _, told) = self.told(id)?;
         // A row's entity comes from its changes, since a link may have guessed it before any came.
         let Some(entity) = told.iter().min_by_key(|(place, _)| place.stamp).map(|(_, change)| change.entity)
         else {
@@ -212,10 +213,20 @@ impl Tables<'_> {
         if state.born.is_none() {
             return Ok(());
         }
+        let stands = kind == EntityKind::ImportFile && taken_back::stands(self.conn, uuid, &state, &told)?;
+        if stands
+            && self.is_taken_back(id)?
+            && let Some((place, _)) = told.iter().max_by_key(|(place, _)| place.stamp)
+        {
+            self.revived.push((uuid, entity, place.stamp));
+        }
         let shown: Vec<ValueRef<'_>> = kind
             .fields()
             .iter()
             .map(|def| {
+                if stands && def.number == taken_back::undone() {
+                    return ValueRef::Int(0);
+                }
                 let live = state.fields.get(&def.number).map_or(&[][..], |live| live);
                 let known = live.iter().find(|live| self.why_not(kind, def.number, &live.value).is_none());
                 known.map_or(ValueRef::Null, |live| live.value.as_ref())

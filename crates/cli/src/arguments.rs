@@ -393,9 +393,12 @@ pub(crate) struct Serve {
 pub(crate) struct Sync {
     /// The link that `airshelf pair` shows on the hub, or the address of a hub paired before; without it, the only one
     pub(crate) hub: Option<String>,
-    /// The digits of the link, if the address is typed without them
-    #[arg(long, value_name = "DIGITS", requires = "hub")]
-    pub(crate) code: Option<String>,
+    /// The digits of the link, if the address is typed without them; a space between them does no harm
+    #[arg(long, value_name = "DIGITS", num_args = 1..=2)]
+    pub(crate) code: Vec<String>,
+    /// The authority's certificate (PEM) that vouches for a hub with a certificate of your own, when pairing with it
+    #[arg(long, value_name = "FILE")]
+    pub(crate) authority: Option<PathBuf>,
     /// What people call this device; without it, the machine's name
     #[arg(long)]
     pub(crate) name: Option<String>,

@@ -98,6 +98,9 @@ fn show(invitation: &Invitation, at: Option<&Where>, out: &mut Output) {
     out.line("");
     out.line(&format!("  {}", invitation.grouped()));
     out.line("");
+    if invitation.tried_away {
+        out.line("The code before this one is not good any more: five wrong ones were tried on it.");
+    }
     out.line("Type these digits on the new device. They are good once, for five minutes and five tries.");
     let Some(at) = at else { return };
     let link = at.link(&invitation.code);

@@ -6,10 +6,53 @@ use crate::run::Place;
 use airshelf_app::sync::{Local, PhotosAsked, SyncReport};
 use airshelf_app::{Code, Fault, Shelf};
 use airshelf_server::Trust;
-use airshelf_server::client::{Address, Known, Knows, Remote, Told, exchange, stay};
+use airshelf_server::client::{
+    Address, Known, Knows, Pairing, Remote, Told, exchange, given_authority, stay,
+};
+use std::path::Path;
+
+/// What is asked for, where the digits may stand in two words before the address.
+struct Asked<'a> {
+    hub: Option<&'a str>,
+    code: Option<String>,
+    name: Option<&'a str>,
+    authority: Option<&'a Path>,
+    photos: PhotosAsked,
+    stay: bool,
+}
+
+impl<'a> Asked<'a> {
+    fn of(asked: &'a Sync) -> Result<Self, Fault> {
+        let is_digits = |text: &&String| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+        let (mut hub, mut code) = (asked.hub.as_deref(), asked.code.join(""));
+        if let [first, second] = &asked.code[..]
+            && hub.is_none()
+            && !is_digits(&second)
+        {
+            (hub, code) = (Some(second), first.clone());
+        }
+        if hub.is_none() && !code.is_empty() {
+            return Err(Fault::new(Code::BadArgument, "a code without the address of its hub")
+                .hint("Say both: `airshelf sync ADDRESS --code DIGITS`."));
+        }
+        Ok(Asked {
+            hub,
+            code: (!code.is_empty()).then_some(code),
+            name: asked.name.as_deref(),
+            authority: asked.authority.as_deref(),
+            photos: match asked.photos {
+                Photos::All => PhotosAsked::All,
+                Photos::Thumbnails => PhotosAsked::Thumbnails,
+                Photos::None => PhotosAsked::None,
+            },
+            stay: asked.stay,
+        })
+    }
+}
 
 /// Pairs where asked to, then syncs once, or stays.
 pub(crate) fn sync(place: &Place, asked: &Sync, out: &mut Output) -> Result<u8, Fault> {
+    let asked = &Asked::of(asked)?;
     let mut shelf = match place.open(out) {
         // A new device begins with an empty shelf, which joins the hub's.
         Err(fault) if fault.code == Code::NoShelf && asked.hub.is_some() => {
@@ -18,17 +61,14 @@ pub(crate) fn sync(place: &Place, asked: &Sync, out: &mut Output) -> Result<u8, 
         opened => opened?,
     };
     let knows = Knows::of(&place.config)?;
-    let local = Local { name: Some(asked.name.clone().unwrap_or_else(airshelf_server::tls::host_name)) };
-    let known = match &asked.hub {
+    let name = asked.name.map(str::to_owned);
+    let local = Local { name: Some(name.unwrap_or_else(airshelf_server::tls::host_name)) };
+    let known = match asked.hub {
         Some(text) => hub(&Address::read(text)?, asked, &knows, &shelf, &local, out)?,
         None => usual(&knows)?,
     };
     let remote = Remote::of(&known)?;
-    let photos = match asked.photos {
-        Photos::All => PhotosAsked::All,
-        Photos::Thumbnails => PhotosAsked::Thumbnails,
-        Photos::None => PhotosAsked::None,
-    };
+    let photos = asked.photos;
     let (config, dir) = (place.config.clone(), place.dir.clone());
     let joins = |told: Told| match told {
         Told::Joins { from, to } => Trust::joins(&config, &dir, from, to),
@@ -63,7 +103,7 @@ pub(crate) fn sync(place: &Place, asked: &Sync, out: &mut Output) -> Result<u8, 
 /// The hub at an address: known already, or paired with now.
 fn hub(
     address: &Address,
-    asked: &Sync,
+    asked: &Asked<'_>,
     knows: &Knows,
     shelf: &Shelf,
     local: &Local,
@@ -76,8 +116,15 @@ fn hub(
                 .hint("Run `airshelf pair` there, and paste its whole link here in place of the address.")
         });
     };
-    let name = local.name.as_deref().unwrap_or_default();
-    let known = Remote::pair(address, code, name, shelf.store().device())?;
+    let authority = asked.authority.as_deref().map(given_authority).transpose()?;
+    let pairing = Pairing {
+        code,
+        name: local.name.as_deref().unwrap_or_default(),
+        device: shelf.store().device(),
+        shelf: (!shelf.is_empty()?).then(|| shelf.store().shelf_id()),
+        authority: authority.as_deref(),
+    };
+    let known = Remote::pair_as(address, &pairing)?;
     knows.keep(known.clone())?;
     out.talk(&format!("Paired with {}.", known.name));
     Ok(known)

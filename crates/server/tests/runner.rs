@@ -8,6 +8,7 @@ mod cases {
     pub mod pages;
     pub mod pairing;
     pub mod running;
+    pub mod stalls;
     pub mod tls;
 }
 

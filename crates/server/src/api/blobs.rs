@@ -59,6 +59,7 @@ async fn names(
     responses(
         (status = 200, description = "The whole", body = Vec<u8>, content_type = "application/octet-stream"),
         (status = 206, description = "The range", body = Vec<u8>, content_type = "application/octet-stream"),
+        (status = 304, description = "It is the one that `If-None-Match` names"),
         (status = 416, description = "The range begins behind the end", body = crate::refusal::FaultDocument),
     )
 )]
@@ -71,15 +72,22 @@ async fn get(
     let hash = parsed(&sha256)?;
     let range = headers.get(header::RANGE).and_then(|value| value.to_str().ok()).and_then(range);
     let (from, most) = match range {
-        Some((from, to)) => (from, to.map_or(STEP_BYTES as u64, |to| to - from + 1).min(PIECE_BYTES as u64)),
+        Some((from, to)) => {
+            (from, to.map_or(STEP_BYTES as u64, |to| (to - from).saturating_add(1)).min(PIECE_BYTES as u64))
+        }
         None => (0, STEP_BYTES as u64),
     };
     let piece = piece(&hub, hash, from, most).await?;
     let total = piece.total;
+    let etag = format!("\"{sha256}\"");
+    if is_held(&headers, &etag) {
+        let known = [(header::CACHE_CONTROL, FOREVER.to_owned()), (header::ETAG, etag)];
+        return Ok((StatusCode::NOT_MODIFIED, known).into_response());
+    }
     let common = [
         (header::CONTENT_TYPE, "application/octet-stream".to_owned()),
         (header::CACHE_CONTROL, FOREVER.to_owned()),
-        (header::ETAG, format!("\"{sha256}\"")),
+        (header::ETAG, etag),
         (header::ACCEPT_RANGES, "bytes".to_owned()),
     ];
     if range.is_none() {
@@ -182,13 +190,24 @@ fn parsed(sha256: &str) -> Result<[u8; 32], Refusal> {
         .ok_or_else(|| Refusal::bad(format!("{} is no SHA-256", sha256.escape_debug())))
 }
 
-/// `bytes=FROM-` or `bytes=FROM-TO`.
+/// Whether the asking side says that it holds this already (RFC 9110, section 13.1.2).
+fn is_held(headers: &HeaderMap, etag: &str) -> bool {
+    let named = headers.get_all(header::IF_NONE_MATCH).iter().filter_map(|value| value.to_str().ok());
+    let mut named = named.flat_map(|text| text.split(',')).map(str::trim);
+    named.any(|name| name == "*" || name.strip_prefix("W/").unwrap_or(name) == etag)
+}
+
+/// `bytes=FROM-` or `bytes=FROM-TO`. A number bigger than any size is as good as the biggest.
 fn range(text: &str) -> Option<(u64, Option<u64>)> {
     let (from, to) = text.trim().strip_prefix("bytes=")?.split_once('-')?;
-    let from = from.trim().parse().ok()?;
+    let number = |digits: &str| {
+        let all = !digits.is_empty() && digits.bytes().all(|b| b.is_ascii_digit());
+        all.then(|| digits.parse().unwrap_or(u64::MAX))
+    };
+    let from = number(from.trim())?;
     match to.trim() {
         "" => Some((from, None)),
-        to => to.parse().ok().filter(|to| *to >= from).map(|to| (from, Some(to))),
+        to => number(to).filter(|to| *to >= from).map(|to| (from, Some(to))),
     }
 }
 
@@ -208,6 +227,7 @@ mod tests {
     fn ranges_are_read_as_the_standard_writes_them() {
         assert_eq!(range("bytes=0-"), Some((0, None)));
         assert_eq!(range("bytes=5-9"), Some((5, Some(9))));
+        assert_eq!(range("bytes=0-99999999999999999999"), Some((0, Some(u64::MAX))));
         for other in ["bytes=9-5", "bytes=-5", "lines=1-2", "bytes=0-1,4-5", ""] {
             assert_eq!(range(other), None, "{other}");
         }

@@ -46,7 +46,10 @@ fn refusals(operation: &mut Operation) {
         ("415", "The body is of a type, or packed in a way, that is not taken (`bad-type`)"),
         ("421", "The hub does not answer to this name (`foreign-host`)"),
         ("500", "The hub broke or its shelf is damaged; nothing was changed"),
-        ("503", "The shelf is busy with another program; trying again helps"),
+        (
+            "503",
+            "The shelf is busy with another program, or the hub holds as many bytes of other requests as it can (`no-room`); trying again helps, after the seconds that `Retry-After` says",
+        ),
         ("507", "The disk is full; nothing was changed (`disk-full`)"),
     ];
     if operation.security.is_some() {

@@ -12,7 +12,7 @@ use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
 /// How often a stream without news says that it is still there.
-const HEARTBEAT: Duration = Duration::from_secs(15);
+pub(crate) const HEARTBEAT: Duration = Duration::from_secs(15);
 
 pub(super) fn routes() -> OpenApiRouter<Hub> {
     OpenApiRouter::new().routes(routes!(live))

@@ -7,8 +7,10 @@ mod devices;
 pub mod document;
 mod health;
 mod live;
+pub(crate) use live::HEARTBEAT;
 mod pair;
 mod paired;
+pub(crate) mod room;
 mod sent;
 pub(crate) mod sync;
 
@@ -19,7 +21,7 @@ use crate::hub::Hub;
 use crate::refusal::Refusal;
 use axum::extract::{DefaultBodyLimit, Request};
 use axum::http::{HeaderValue, StatusCode, header};
-use axum::middleware::{Next, from_fn};
+use axum::middleware::{Next, from_fn, from_fn_with_state};
 use axum::response::{IntoResponse, Response};
 use axum::{Json, Router};
 use std::time::Duration;
@@ -74,6 +76,7 @@ pub(crate) fn routes() -> Router<Hub> {
     router
         .route("/api/openapi.json", axum::routing::get(|| async move { Json(openapi) }))
         .layer(DefaultBodyLimit::max(BODY_BYTES))
+        .layer(from_fn_with_state(room::Room::of(room::BYTES), room::share))
         // The limit counts what comes out of the unpacking, so that a small body that unpacks to a big one stops there.
         .layer(RequestDecompressionLayer::new())
         .layer(from_fn(packing))

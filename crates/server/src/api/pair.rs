@@ -3,7 +3,7 @@
 use super::Sent;
 use crate::hub::Hub;
 use crate::refusal::{FaultDocument, Refusal};
-use crate::trust::NotJoined;
+use crate::trust::{Joins, NotJoined};
 use axum::Json;
 use axum::extract::State;
 use axum::http::{HeaderMap, StatusCode, header};
@@ -22,6 +22,9 @@ struct PairAsked {
     name: String,
     /// The device, as its stamps name it.
     device: Uuid,
+    /// The shelf that it holds; left out where that is empty, and can become part of any.
+    #[serde(default)]
+    shelf: Option<Uuid>,
 }
 
 /// A device that is paired now.
@@ -49,6 +52,7 @@ pub(super) fn routes() -> OpenApiRouter<Hub> {
     post, path = "/api/pair", tag = "devices", request_body = PairAsked,
     responses(
         (status = 200, body = PairDone),
+        (status = 409, description = "The device holds another shelf than the hub (`other-shelf`); the code stays good", body = FaultDocument),
         (status = 429, description = "Too many codes were tried lately (`too-many-tries`)", body = FaultDocument),
     )
 )]
@@ -59,14 +63,31 @@ async fn pair(
 ) -> Result<Json<PairDone>, Refusal> {
     let origin = headers.get(header::ORIGIN).and_then(|o| o.to_str().ok()).map(str::to_owned);
     let (name, device) = (asked.name.clone(), asked.device);
+    let ours = hub.trust.shelf();
+    let other_shelf = match asked.shelf {
+        Some(theirs) if theirs != ours => !hub.with_shelf(|shelf| shelf.is_empty()).await?,
+        _ => false,
+    };
     let joined = hub
-        .with_trust(move |trust| Ok(trust.join(&asked.code, &asked.name, asked.device, origin.as_deref())))
+        .with_trust(move |trust| {
+            let PairAsked { code, name, device, .. } = &asked;
+            let who = Joins { name, device: *device, origin: origin.as_deref(), other_shelf };
+            Ok(trust.join(code, who))
+        })
         .await?;
     match joined {
         Ok(joined) => {
             tracing::info!(%device, name, "paired");
             let shelf = hub.trust.shelf();
             Ok(Json(PairDone { key: joined.key, device, hub: hub.name.to_string(), shelf }))
+        }
+        Err(NotJoined::OtherShelf) => {
+            tracing::warn!(%device, name, "holds another shelf; not paired");
+            let what =
+                "this device holds another shelf than the hub; it was not paired, and the code stays good";
+            Err(Refusal::new(StatusCode::CONFLICT, "other-shelf", what).hint(
+                "Shelves of different beginnings do not mix: pair an empty shelf, or import what is missing.",
+            ))
         }
         Err(NotJoined::Refused) => {
             tracing::warn!(%device, "a code was refused");

@@ -1,5 +1,6 @@
 //! The device that asks, from its key in the `Authorization` header.
 
+use super::room::OfPaired;
 use crate::hub::Hub;
 use crate::refusal::Refusal;
 use crate::trust::Paired;
@@ -19,7 +20,10 @@ impl FromRequestParts<Hub> for Paired {
         let Some(key) = key else { return Err(Refusal::unpaired()) };
         let paired = hub.with_trust(move |trust| Ok(trust.device_with_key(&key)?)).await?;
         match paired {
-            Some(paired) => Ok(paired),
+            Some(paired) => {
+                parts.extensions.insert(OfPaired);
+                Ok(paired)
+            }
             None => {
                 tracing::warn!(path = parts.uri.path(), "a key that is not known, or was revoked");
                 Err(Refusal::unpaired())

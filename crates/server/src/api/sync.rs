@@ -55,8 +55,12 @@ async fn hello(
     paired: Paired,
     Sent(asked): Sent<Hello>,
 ) -> Result<Json<Welcome>, Refusal> {
-    let now_ms = asked.now_ms;
+    let (now_ms, device) = (asked.now_ms, asked.device);
     let Answer::Welcome(welcome) = answer(&hub, Ask::Hello(asked)).await? else { return Err(another()) };
+    let by = paired.clone();
+    if hub.with_trust(move |trust| Ok(trust.comes_as(&by, device)?)).await? {
+        tracing::warn!(%device, name = paired.name, "comes with this device's key: a copy of it, or under a new identity");
+    }
     let off_s = (i128::from(now_ms) - i128::from(welcome.now_ms)) / 1000;
     if off_s.abs() >= 120 {
         tracing::warn!(device = %paired.device_id, name = paired.name, off_s, "this device's clock is off");

@@ -7,10 +7,12 @@ use super::address::Address;
 use airshelf_app::{Code, Fault};
 use rustls::client::danger::{HandshakeSignatureValid, ServerCertVerified, ServerCertVerifier};
 use rustls::crypto::ring;
+use rustls::pki_types::pem::PemObject;
 use rustls::pki_types::{CertificateDer, ServerName, UnixTime};
 use rustls::{ClientConfig, ClientConnection, DigitallySignedStruct, Error, SignatureScheme};
 use sha2::{Digest, Sha256};
 use std::net::{TcpStream, ToSocketAddrs};
+use std::path::Path;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
@@ -57,6 +59,18 @@ impl ServerCertVerifier for Look {
     fn supported_verify_schemes(&self) -> Vec<SignatureScheme> {
         ring::default_provider().signature_verification_algorithms.supported_schemes()
     }
+}
+
+/// Reads the certificate of an authority (PEM) that a person trusts to vouch for a hub.
+///
+/// # Errors
+/// [`Fault`] if there is none in the file.
+pub fn given(file: &Path) -> Result<Vec<u8>, Fault> {
+    let read = CertificateDer::from_pem_file(file).map_err(|e| {
+        Fault::new(Code::UnreadableFile, format!("{}: {e}", file.display()))
+            .hint("It is a certificate as PEM: -----BEGIN CERTIFICATE-----.")
+    })?;
+    Ok(read.to_vec())
 }
 
 /// The certificate of that hash, if the hub shows it.

@@ -8,8 +8,11 @@ mod authority;
 mod known;
 mod remote;
 mod together;
+mod unhurried;
+mod why;
 
 pub use address::Address;
+pub use authority::given as given_authority;
 pub use known::{Known, Knows};
-pub use remote::Remote;
+pub use remote::{Pairing, Patience, Remote};
 pub use together::{Told, exchange, stay};

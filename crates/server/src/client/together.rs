@@ -63,20 +63,7 @@ fn carry(
 ) -> Result<(), Fault> {
     let mut photo_bytes = 0;
     while let Some(ask) = exchange.next(shelf)? {
-        let mut waits = AGAIN.iter();
-        let answer = loop {
-            let Err(fault) = (match remote.ask(&ask) {
-                Ok(answer) => break Some(answer),
-                Err(fault) => exchange.refused(fault),
-            }) else {
-                break None;
-            };
-            match waits.next() {
-                Some(wait) if fault.code == Code::Unreachable => std::thread::sleep(*wait),
-                _ => return Err(fault),
-            }
-        };
-        let Some(answer) = answer else { continue };
+        let Some(answer) = answered(exchange, remote, &ask)? else { continue };
         photo_bytes += match (&ask, &answer) {
             (Ask::Put { bytes, .. }, _) => bytes.len() as u64,
             (_, Answer::Piece(Some(piece))) => piece.bytes.len() as u64,
@@ -89,7 +76,14 @@ fn carry(
         {
             told(Told::Joins { from, to: welcome.vector.shelf })?;
         }
-        exchange.take(shelf, &ask, answer)?;
+        if let Err(fault) = exchange.take(shelf, &ask, answer) {
+            // It came out damaged; the way may do better the second time.
+            if fault.code != Code::Unreachable {
+                return Err(fault);
+            }
+            let Some(again) = answered(exchange, remote, &ask)? else { continue };
+            exchange.take(shelf, &ask, again)?;
+        }
         let report = exchange.report();
         told(Told::So { sent: report.sent, received: report.received, photo_bytes })?;
         if exchange.is_at_photos() && news(shelf)? {
@@ -97,6 +91,23 @@ fn carry(
         }
     }
     Ok(())
+}
+
+/// Asks until there is an answer, a few times; none where the exchange goes on without one.
+fn answered(exchange: &mut Exchange, remote: &Remote, ask: &Ask) -> Result<Option<Answer>, Fault> {
+    let mut waits = AGAIN.iter();
+    loop {
+        let Err(fault) = (match remote.ask(ask) {
+            Ok(answer) => return Ok(Some(answer)),
+            Err(fault) => exchange.refused(fault),
+        }) else {
+            return Ok(None);
+        };
+        match waits.next() {
+            Some(wait) if fault.code == Code::Unreachable => std::thread::sleep(*wait),
+            _ => return Err(fault),
+        }
+    }
 }
 
 /// Stays together with a hub: an exchange whenever either side has something new, until `each` says stop.

@@ -133,9 +133,11 @@ impl Trust {
         let devices = self.now()?;
         // Every hash is compared, so that the time does not tell which one came close.
         let found = devices.iter().fold(None, |found, device| {
-            if key::same(&device.key_sha256, &shown) { Some(device) } else { found }
+            if key::same(&device.key_sha256, &shown) { found.or(Some(device)) } else { found }
         });
-        let Some(device) = found.filter(|device| device.revoked_at.is_none()) else { return Ok(None) };
+        // Copies of a device share its key: revoking one of them revokes it.
+        let revoked = |key: &str| devices.iter().any(|d| d.key_sha256 == key && d.revoked_at.is_some());
+        let Some(device) = found.filter(|device| !revoked(&device.key_sha256)) else { return Ok(None) };
         let today: String = self.host.wall().chars().take(10).collect();
         if device.seen_on.as_ref() != Some(&today) {
             let id = device.id;
@@ -159,11 +161,38 @@ impl Trust {
     /// Whether a device is still paired with the key that it showed.
     pub fn is_still_paired(&self, paired: &Paired) -> bool {
         self.now().is_ok_and(|devices| {
-            devices.iter().any(|device| {
-                device.id == paired.device_id
-                    && device.key_sha256 == paired.key_sha256
-                    && device.revoked_at.is_none()
-            })
+            let mut with_key = devices.iter().filter(|device| device.key_sha256 == paired.key_sha256);
+            let known = devices
+                .iter()
+                .any(|device| device.id == paired.device_id && device.key_sha256 == paired.key_sha256);
+            known && with_key.all(|device| device.revoked_at.is_none())
+        })
+    }
+
+    /// Lists a device that comes with the key of another: a copy of it, or the same one under a new identity. Says
+    /// whether it is new.
+    ///
+    /// # Errors
+    /// [`Fault`] if it cannot be kept.
+    pub fn comes_as(&self, paired: &Paired, device: Uuid) -> Result<bool, Fault> {
+        if device == paired.device_id || self.now()?.iter().any(|known| known.id == device) {
+            return Ok(false);
+        }
+        let wall = self.host.wall();
+        self.change(|devices| {
+            let new = devices.iter().all(|known| known.id != device);
+            if new {
+                devices.push(Device {
+                    id: device,
+                    name: format!("{}, a copy with its key", paired.name),
+                    key_sha256: paired.key_sha256.clone(),
+                    seen_on: Some(wall.chars().take(10).collect()),
+                    paired_at: wall,
+                    origin: None,
+                    revoked_at: None,
+                });
+            }
+            Ok(new)
         })
     }
 

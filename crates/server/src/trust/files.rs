@@ -75,8 +75,25 @@ pub(crate) fn read<T: DeserializeOwned>(path: &Path) -> Result<Option<T>, Fault>
     };
     serde_json::from_slice(&text).map(Some).map_err(|error| {
         Fault::new(Code::UnreadableFile, format!("{} is damaged: {error}", path.display()))
-            .hint("Move the file away; devices that were paired have to be paired again.")
+            .hint(without(path))
     })
+}
+
+/// What moving a damaged file away costs.
+fn without(path: &Path) -> &'static str {
+    match path.file_name().and_then(|name| name.to_str()) {
+        Some("devices.json") => "Move the file away; devices that were paired have to be paired again.",
+        Some("hubs.json") => {
+            "Move the file away, and pair again with the hubs that this device was paired with."
+        }
+        Some("authority.json") => {
+            "Move the file away: the hub makes a new authority, and devices have to trust and pair with that."
+        }
+        Some("certificate.json") => {
+            "Move the file away: the hub makes a new certificate by the same authority, and devices notice nothing."
+        }
+        _ => "Move the file away, and try again.",
+    }
 }
 
 /// Removes a file, which may be gone already.

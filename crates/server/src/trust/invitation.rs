@@ -19,6 +19,8 @@ pub struct Invitation {
     pub code: String,
     /// How many seconds they are good for.
     pub good_for_s: u64,
+    /// Whether the one before it ended because wrong codes were tried.
+    pub tried_away: bool,
 }
 
 impl Invitation {
@@ -44,6 +46,19 @@ impl Open {
     }
 }
 
+/// A device that wants to be taken in.
+#[derive(Clone, Copy, Debug)]
+pub struct Joins<'a> {
+    /// What people call it.
+    pub name: &'a str,
+    /// The device, as its stamps name it.
+    pub device: Uuid,
+    /// The address that its screens were loaded from, where it is a browser.
+    pub origin: Option<&'a str>,
+    /// Whether it holds another shelf than the hub.
+    pub other_shelf: bool,
+}
+
 /// A device that was taken in.
 #[derive(Clone, Debug)]
 pub struct Joined {
@@ -56,6 +71,8 @@ pub struct Joined {
 pub enum NotJoined {
     /// There is no invitation with that code; which of the reasons it is stays untold.
     Refused,
+    /// The code is right, and the device holds another shelf; the invitation stays open.
+    OtherShelf,
     /// Too many codes were tried lately.
     TooMany,
     /// The files could not be read or written.
@@ -81,9 +98,11 @@ impl Trust {
         let code = key::fresh_code(&*self.host);
         let folder = self.folder();
         let _lock = files::lock(&folder)?;
+        let before: Option<Open> = files::read(&file(&folder)).ok().flatten();
+        let tried_away = before.is_some_and(|open| open.tries_left == 0);
         let open = Open { code_sha256: key::hash(&code), made_ms: self.host.now_ms(), tries_left: TRIES };
         files::write(&file(&folder), &open)?;
-        Ok(Invitation { code, good_for_s: GOOD_FOR_MS / 1000 })
+        Ok(Invitation { code, good_for_s: GOOD_FOR_MS / 1000, tried_away })
     }
 
     /// Whether an invitation is open.
@@ -96,13 +115,8 @@ impl Trust {
     ///
     /// # Errors
     /// [`NotJoined`].
-    pub fn join(
-        &self,
-        code: &str,
-        name: &str,
-        device: Uuid,
-        origin: Option<&str>,
-    ) -> Result<Joined, NotJoined> {
+    pub fn join(&self, code: &str, who: Joins<'_>) -> Result<Joined, NotJoined> {
+        let Joins { name, device, origin, other_shelf } = who;
         if !self.tries.take(self.host.now_ms()) {
             return Err(NotJoined::TooMany);
         }
@@ -112,17 +126,24 @@ impl Trust {
         let _lock = files::lock(&folder)?;
         let Some(mut open) = files::read::<Open>(&path)? else { return Err(NotJoined::Refused) };
         if !open.is_good(self.host.now_ms()) {
-            files::remove(&path)?;
+            // One that was tried away stays, to be told of when the next is made.
+            if open.tries_left > 0 {
+                files::remove(&path)?;
+            }
             return Err(NotJoined::Refused);
         }
         if !key::same(&open.code_sha256, &shown) {
             open.tries_left -= 1;
+            files::write(&path, &open)?;
             if open.tries_left == 0 {
-                files::remove(&path)?;
-            } else {
-                files::write(&path, &open)?;
+                tracing::warn!(
+                    "{TRIES} wrong codes were tried: the open code is not good any more; `airshelf pair` makes a new one"
+                );
             }
             return Err(NotJoined::Refused);
+        }
+        if other_shelf {
+            return Err(NotJoined::OtherShelf);
         }
         files::remove(&path)?;
         let key = key::fresh(&*self.host);

@@ -13,7 +13,7 @@ mod running;
 mod tries;
 
 pub use devices::{DeviceReport, Paired};
-pub use invitation::{Invitation, Joined, NotJoined};
+pub use invitation::{Invitation, Joined, Joins, NotJoined};
 pub use running::Where;
 
 use airshelf_app::{Fault, Host};

@@ -1,6 +1,6 @@
 //! Bodies that are too big, unpack to too much, come too slowly or make no sense.
 
-use crate::{Answer, JSON, Shed, ask, connect, get};
+use crate::{Answer, JSON, PHONE, Shed, ask, connect, get, paired};
 use std::io::{Read, Write};
 
 fn packed(bytes: &[u8]) -> Vec<u8> {
@@ -126,4 +126,32 @@ fn a_big_answer_is_packed_for_who_asks_for_it() {
     let mut unpacked = Vec::new();
     flate2::read::GzDecoder::new(&small.body[..]).read_to_end(&mut unpacked).unwrap();
     assert_eq!(unpacked, plain.body);
+}
+
+/// RFC 9110, sections 13.1.2 and 14.1.2: a last byte behind the end is the end; a first byte behind it cannot be met.
+#[test]
+fn ranges_end_where_the_bytes_do_and_what_is_held_is_not_sent_again() {
+    let shed = Shed::empty();
+    let hash = shed.shelf().store().blobs().put(b"a picture").unwrap();
+    let hub = shed.hub();
+    let key = paired(&hub, PHONE);
+    let path = format!("/api/blobs/{}", airshelf_app::sync::wire::hash_text(&hash));
+    let get = |name: &str, value: &str| {
+        ask(hub.port(), "GET", &path, &[("authorization", &key), (name, value)], b"")
+    };
+    for last in ["18446744073709551615", "99999999999999999999", "8"] {
+        let whole = get("range", &format!("bytes=0-{last}"));
+        assert_eq!((whole.status, whole.body.as_slice()), (206, &b"a picture"[..]), "{last}");
+        assert_eq!(whole.header("content-range"), Some("bytes 0-8/9"));
+    }
+    for first in ["9", "18446744073709551615", "99999999999999999999"] {
+        let unmet = get("range", &format!("bytes={first}-"));
+        assert_eq!((unmet.status, unmet.header("content-range")), (416, Some("bytes */9")), "{first}");
+    }
+    let etag = get("accept", "*/*").header("etag").unwrap().to_owned();
+    for named in [etag.clone(), format!("\"other\", W/{etag}"), "*".into()] {
+        let known = get("if-none-match", &named);
+        assert_eq!((known.status, known.body.len(), known.header("etag")), (304, 0, Some(etag.as_str())));
+    }
+    assert_eq!(get("if-none-match", "\"other\"").status, 200);
 }

@@ -1,6 +1,7 @@
 //! Codes and keys: how long they are good, how often they may be tried, and what the hub keeps of them.
 
 use crate::{JSON, PHONE, Shed, TABLET, ask, get, pair, paired};
+use airshelf_server::trust::Joins;
 
 #[test]
 fn a_code_is_good_once() {
@@ -120,13 +121,17 @@ fn a_device_that_pairs_again_gets_a_new_key_and_its_old_one_ends() {
     assert_eq!(list(&second).json()["devices"].as_array().unwrap().len(), 1);
 }
 
+fn phone() -> Joins<'static> {
+    Joins { name: "phone", device: PHONE.parse().unwrap(), origin: None, other_shelf: false }
+}
+
 #[test]
 fn neither_keys_nor_codes_are_kept_readable_and_only_the_owner_reads_the_files() {
     let shed = Shed::empty();
     let hub = shed.hub_with_tls();
     let trust = &hub.hub().trust;
     let code = trust.invite().unwrap().code;
-    let key = trust.join(&code, "phone", PHONE.parse().unwrap(), None).unwrap().key;
+    let key = trust.join(&code, phone()).unwrap().key;
     let open = trust.invite().unwrap().code;
     let mut files = 0;
     for entry in std::fs::read_dir(trust.folder()).unwrap() {
@@ -148,4 +153,65 @@ fn neither_keys_nor_codes_are_kept_readable_and_only_the_owner_reads_the_files()
     assert!(files >= 5, "{files}");
     let inside = shed.folder.path().join("shelf");
     assert!(!trust.folder().starts_with(inside), "nothing of it is in the shelf's folder");
+}
+
+#[test]
+fn a_device_of_another_shelf_does_not_use_the_code_up() {
+    let shed = Shed::empty();
+    let set = [("kind".into(), "filter".into()), ("tag".into(), "PF-1".into())];
+    shed.shelf().add(airshelf_app::EntityKind::Part, &set).unwrap();
+    let hub = shed.hub();
+    let code = hub.hub().trust.invite().unwrap().code;
+    let try_with = |code: &str, shelf: &str| {
+        let body =
+            serde_json::json!({ "code": code, "name": "bench phone", "device": PHONE, "shelf": shelf });
+        ask(hub.port(), "POST", "/api/pair", &[JSON], body.to_string().as_bytes())
+    };
+    let other = "0191f3a0-0000-7000-8000-0000000000ff";
+    assert_eq!(try_with("00000000", other).code(), "pairing-refused", "told only to who has the code");
+    let refused = try_with(&code, other);
+    assert_eq!((refused.status, refused.code().as_str()), (409, "other-shelf"));
+    assert!(hub.hub().trust.devices().unwrap().is_empty() && hub.hub().trust.is_inviting());
+    assert_eq!(try_with(&code, &hub.hub().trust.shelf().to_string()).status, 200);
+}
+
+#[test]
+fn a_code_on_which_five_wrong_ones_were_tried_is_told_of_with_the_next() {
+    let shed = Shed::empty();
+    let hub = shed.hub();
+    let trust = &hub.hub().trust;
+    assert!(!trust.invite().unwrap().tried_away);
+    for _ in 0..6 {
+        assert_eq!(pair(hub.port(), "00000000", PHONE, &[]).code(), "pairing-refused");
+    }
+    assert!(!trust.is_inviting());
+    assert!(trust.invite().unwrap().tried_away);
+    assert!(!trust.invite().unwrap().tried_away);
+}
+
+#[test]
+fn a_copy_that_comes_with_its_originals_key_is_listed_and_revoked_with_it() {
+    let shed = Shed::empty();
+    let hub = shed.hub();
+    let key = paired(&hub, PHONE);
+    let hello = |device: &str| {
+        let vector = serde_json::json!({ "shelf": hub.hub().trust.shelf(), "demo": false, "devices": {} });
+        let body = serde_json::json!({
+            "device": device, "name": "bench phone", "program": "airshelf", "now_ms": 0, "vector": vector,
+        });
+        let headers = [("authorization", key.as_str()), JSON];
+        ask(hub.port(), "POST", "/api/sync/hello", &headers, body.to_string().as_bytes()).status
+    };
+    let trust = &hub.hub().trust;
+    assert_eq!((hello(PHONE), trust.devices().unwrap().len()), (200, 1));
+    assert_eq!((hello(TABLET), hello(TABLET), trust.devices().unwrap().len()), (200, 200, 2));
+    let copy = &trust.devices().unwrap()[1];
+    assert_eq!(
+        (copy.id.to_string().as_str(), copy.name.as_str()),
+        (TABLET, "bench phone, a copy with its key")
+    );
+    trust.revoke(TABLET).unwrap();
+    assert_eq!((hello(PHONE), hello(TABLET)), (401, 401));
+    let again = paired(&hub, PHONE);
+    assert_eq!(ask(hub.port(), "GET", "/api/devices", &[("authorization", &again)], b"").status, 200);
 }

@@ -95,8 +95,10 @@ pub(super) fn pair(desk: &mut Desk, url: &str, code: &str, name: &str) -> Result
         return Err(Fault::new(Code::BadArgument, format!("{url} is not the address of a hub"))
             .hint("It begins with https://, or is this machine's own http://localhost."));
     }
-    let device = desk.shelf()?.store().device();
-    let asked = serde_json::json!({ "code": code, "name": name, "device": device });
+    let shelf = desk.shelf()?;
+    let held = (!shelf.is_empty()?).then(|| shelf.store().shelf_id());
+    let asked =
+        serde_json::json!({ "code": code, "name": name, "device": shelf.store().device(), "shelf": held });
     let sending = http::post("/api/pair", &asked);
     desk.under_way.pairing = Some(url.to_owned());
     Ok((fetch(url, "", &sending), sending.body))

@@ -23,7 +23,13 @@ pub(crate) fn suffices(columns: &[Assigned], group: Group) -> bool {
     let any = |fields: &[Field]| fields.iter().any(|f| has(*f));
     match group {
         Group::Runs => {
-            any(&[Field::Flow, Field::StatedLoss, Field::StatedLossPercent, Field::NetFlow])
+            any(&[
+                Field::Flow,
+                Field::StatedLoss,
+                Field::StatedLossPercent,
+                Field::NetFlow,
+                Field::FlowPercent,
+            ])
                 && any(&[
                     Field::Order,
                     Field::Purpose,

@@ -29,19 +29,18 @@ pub(crate) fn suffices(columns: &[Assigned], group: Group) -> bool {
                 Field::StatedLossPercent,
                 Field::NetFlow,
                 Field::FlowPercent,
+            ]) && any(&[
+                Field::Order,
+                Field::Purpose,
+                Field::Filter,
+                Field::Lid,
+                Field::Base,
+                Field::Assembly,
+                Field::Session,
+                Field::Clock,
+                Field::Restraint,
+                Field::VelocityStack,
             ])
-                && any(&[
-                    Field::Order,
-                    Field::Purpose,
-                    Field::Filter,
-                    Field::Lid,
-                    Field::Base,
-                    Field::Assembly,
-                    Field::Session,
-                    Field::Clock,
-                    Field::Restraint,
-                    Field::VelocityStack,
-                ])
         }
         Group::Parts => {
             let dimensions =

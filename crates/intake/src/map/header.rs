@@ -257,6 +257,12 @@ const REMARKS: &str = "about approx approximately average averaged avg bench by 
     median mesuré min minimum mittel mittelwert naked new nominal normal nude old only outer overall rated \
     rounded rough roughly ruler seller shown smallest stated steady steel typ typical wide widest worst";
 
+/// Something in a time, whatever it is: `kg/h`.
+pub(crate) fn is_rate(text: &str) -> bool {
+    let time = ["h", "hr", "hour", "min", "s", "sec", "m"];
+    text.split_once('/').is_some_and(|(of, per)| !of.trim().is_empty() && time.contains(&per.trim()))
+}
+
 /// What stands where a unit should and is none: `flow (lb/min)`, `Flow, gpm`, `Flow kg/h`; with the name before it.
 fn unknown_unit(text: &str) -> Option<(&str, &str)> {
     let text = text.trim().trim_end_matches(':').trim();
@@ -278,7 +284,8 @@ fn unknown_unit(text: &str) -> Option<(&str, &str)> {
             || Unit::named(word, None).is_ok_and(|u| u.dimension() != Dimension::Mass && word.len() > 1)
             || super::vocabulary::is_word(word)
     };
-    let none = STANDARD.contains(&lower.as_str()) || words.iter().any(|word| !remark(word));
+    let none =
+        STANDARD.contains(&lower.as_str()) || is_rate(&lower) || words.iter().any(|word| !remark(word));
     let short = unit.chars().count() <= 16 && words.len() <= 3;
     (!name.is_empty() && short && unit.contains(char::is_alphabetic) && none).then_some((name, unit))
 }

@@ -13,12 +13,8 @@ pub(crate) mod likeness;
 pub mod mapping;
 pub(crate) mod vocabulary;
 
-<<<<<<< HEAD
-pub use columns::Assigned;
-=======
 pub use check::MapFault;
-pub use columns::{Assigned, Group};
->>>>>>> b9a6ef1 (intake, app: no row of a table vanishes; units, restraints, baselines and maps that are not understood are told; losses written negative are losses)
+pub use columns::Assigned;
 pub use field::Field;
 pub use group::Group;
 pub use header::Header;

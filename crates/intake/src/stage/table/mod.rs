@@ -72,7 +72,9 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
         let below = tables.last().is_some_and(|table| table.goes_on(sheet, at));
         if below && forced.is_none() && tables.last().is_some_and(|table| table.exported) {
             let table = tables.last_mut().expect("looked at above");
-            if !export::is_header(&headers_of(row)) {
+            // Only a row that begins like the header can be one again.
+            let again = row.text(0).trim().eq_ignore_ascii_case(sheet.rows[table.header].text(0).trim());
+            if !(again && export::is_header(&headers_of(row))) {
                 table.take_exported(sheet, at, &mut above);
                 at += 1;
                 continue;

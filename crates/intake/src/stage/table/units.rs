@@ -4,7 +4,8 @@ use super::Span;
 use crate::map::Header;
 use crate::map::columns::Assigned;
 use crate::map::group::best_group;
-use crate::map::header::unit_cell;
+use crate::map::header::{is_rate, unit_cell, words_of};
+use crate::map::vocabulary::is_word;
 use crate::reader::Sheet;
 use crate::stage::terms::plain;
 
@@ -64,7 +65,8 @@ fn unknown_unit(text: &str) -> Option<Header> {
         && inner.chars().count() <= 8
         && !inner.contains(char::is_whitespace)
         && (inner.contains('/') || inner.chars().all(char::is_alphabetic));
-    let known = Header::of(0, inner).words.iter().all(|word| crate::map::vocabulary::is_word(word));
+    let words = words_of(inner);
+    let known = !is_rate(&inner.to_lowercase()) && words.iter().all(|word| is_word(word));
     let header = || Header { words: Vec::new(), unknown: Some(inner.to_owned()), ..Header::of(0, text) };
     (word && !known).then(header)
 }

@@ -1,7 +1,7 @@
 //! How the numbers of a run came about, step by step.
 
 use crate::code::{Code, Fault};
-use crate::fittings::Blocked;
+use crate::fittings::{Blocked, loss_signs};
 use crate::names::{Names, as_written};
 use crate::report::{AssemblyReport, GroupReport, SessionReport};
 use crate::sentences;
@@ -13,7 +13,7 @@ use airshelf_flow::reduce::{
 };
 use airshelf_units::System;
 use serde::Serialize;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use ts_rs::TS;
 
 /// The chain of a run.
@@ -159,9 +159,19 @@ fn from_claim(records: &Records, found: &Found, steps: &mut Vec<Step>) -> Result
     let baseline = claim.stated_baseline.as_ref().or(found.session.stated_baseline.as_ref());
     steps.extend(baseline.map(|q| written("stated baseline", q)));
     steps.push(written("stated loss", loss));
+    let of_session: HashSet<Uuid> =
+        records.runs.iter().filter(|r| r.session == Some(found.session.id)).map(|r| r.id).collect();
+    let own = records.claims.iter().filter(|c| c.run.is_some_and(|run| of_session.contains(&run)));
+    let (of_flow, of_share) = loss_signs(own);
     if let Some(baseline) = baseline {
         let (value, formula) = match claim.stated_loss {
+            Some(_) if of_flow < 0.0 => {
+                (baseline.si + loss.si, "Q0 + loss, where losses are written negative")
+            }
             Some(_) => (baseline.si - loss.si, "Q0 - loss"),
+            None if of_share < 0.0 => {
+                (baseline.si * (1.0 + loss.si), "Q0 (1 + loss), where losses are written negative")
+            }
             None => (baseline.si * (1.0 - loss.si), "Q0 (1 - loss)"),
         };
         steps.push(Step {

@@ -203,6 +203,7 @@ fn evening<'a>(
             .filter(|r| !blocked.contains_key(&r.run.id))
             .flat_map(|r| r.readings.iter().filter_map(|reading| si(&reading.flow))),
     );
+    let signs = loss_signs(rows.iter().filter_map(|r| r.claim));
     let mut left_out = Vec::new();
     let mut taken: Vec<(Terms, Option<f64>, Fitted, Refit)> = Vec::new();
     let mut sweeps: BTreeMap<Option<Subject>, Vec<(f64, f64)>> = BTreeMap::new();
@@ -227,7 +228,7 @@ fn evening<'a>(
             true => row.readings.iter().find_map(|r| seconds(r.clock.as_deref()?)).unwrap_or(0.0),
             false => run.order_number.map_or(row.position as f64, |n| n as f64),
         };
-        let numbers = numbers(row, session, bare, when);
+        let numbers = numbers(row, session, bare, signs, when);
         match run.purpose {
             Some(Purpose::Sweep) => {
                 for number in &numbers {
@@ -368,9 +369,21 @@ fn group(
         .collect()
 }
 
+/// What turns a page's losses, in flow and in percent, into losses: a page that writes most of them negative means them so.
+pub(crate) fn loss_signs<'c>(claims: impl Iterator<Item = &'c Claim> + Clone) -> (f64, f64) {
+    let sign = |stated: fn(&Claim) -> &Option<Quantity>| {
+        let losses = claims.clone().filter_map(|c| si(stated(c))).filter(|loss| *loss != 0.0);
+        let (all, negative) =
+            losses.fold((0, 0), |(all, negative), loss| (all + 1, negative + i32::from(loss < 0.0)));
+        // One alone is a gain.
+        if negative >= 2 && 2 * negative > all { -1.0 } else { 1.0 }
+    };
+    (sign(|c| &c.stated_loss), sign(|c| &c.stated_loss_percent))
+}
+
 /// The flows of a run: its readings, else the baseline less the loss that its page claims. Where the page states no
 /// baseline, `bare` is the mean of those it measured.
-fn numbers(row: &Row, session: &Session, bare: Option<f64>, when: f64) -> Vec<Taken> {
+fn numbers(row: &Row, session: &Session, bare: Option<f64>, signs: (f64, f64), when: f64) -> Vec<Taken> {
     let read: Vec<Taken> = row
         .readings
         .iter()
@@ -393,8 +406,8 @@ fn numbers(row: &Row, session: &Session, bare: Option<f64>, when: f64) -> Vec<Ta
     let Some(claim) = row.claim else { return Vec::new() };
     let baseline = si(&claim.stated_baseline).or(si(&session.stated_baseline)).or(bare);
     let flow = match (baseline, si(&claim.stated_loss), si(&claim.stated_loss_percent)) {
-        (Some(q0), Some(loss), _) => q0 - loss,
-        (Some(q0), None, Some(ratio)) => q0 * (1.0 - ratio),
+        (Some(q0), Some(loss), _) => q0 - signs.0 * loss,
+        (Some(q0), None, Some(ratio)) => q0 * (1.0 - signs.1 * ratio),
         _ => return Vec::new(),
     };
     let step_m3_s = claim.stated_loss.as_ref().and_then(step);

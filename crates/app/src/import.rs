@@ -6,7 +6,7 @@ use crate::shelf::{Shelf, store_fault};
 use airshelf_catalog::limits::Limits as AuditLimits;
 use airshelf_catalog::{Records, RecordsPart, SheetTable, Uuid};
 use airshelf_intake::audit::{Fault as Found, Scope as AuditScope, audit};
-use airshelf_intake::map::Mapping;
+use airshelf_intake::map::{MapFault, Mapping};
 use airshelf_intake::reader::{Limits, ReadFault, Workbook, column_name, read};
 use airshelf_intake::stage::{Completed, Known, RowCounts, TableReport, complete, stage};
 use airshelf_store::{Completing, Pace};
@@ -292,6 +292,10 @@ fn gather(
     asked: &ImportAsked,
     progress: Progress,
 ) -> Result<Gathered, Fault> {
+    let told = |fault: MapFault| Fault::new(Code::BadArgument, fault.to_string());
+    asked.mapping.map_or(Ok(()), Mapping::check).map_err(told)?;
+    // Columns of the map that no file has so far; a file that cannot be read may have had any.
+    let mut unmet: Option<Vec<(usize, usize)>> = None;
     let mut known = Known::of(&records);
     let mut gathered = Gathered { records, staged: Vec::new(), reports: Vec::new() };
     let total = files.len() as u64;
@@ -299,7 +303,10 @@ fn gather(
         if !progress("reading", report as u64, total) {
             return Err(Fault::new(Code::Stopped, "stopped; nothing was kept"));
         }
-        let (mut said, made) = one(&file, &known, asked);
+        let (mut said, made, missing) = one(&file, &known, asked);
+        unmet = Some(
+            unmet.map_or(missing.clone(), |all| all.into_iter().filter(|m| missing.contains(m)).collect()),
+        );
         if let Some((made, completed)) = made {
             if report as u64 + 1 < total {
                 known.add(&made);
@@ -313,6 +320,9 @@ fn gather(
             gathered.staged.push(StagedFile { report, from, to, completed, bytes: file.bytes });
         }
         gathered.reports.push(said);
+    }
+    if let (Some(mapping), Some(&first)) = (asked.mapping, unmet.iter().flatten().next()) {
+        return Err(told(mapping.unmet_fault(first)));
     }
     progress("auditing", 0, 1);
     Ok(gathered)
@@ -345,16 +355,21 @@ impl Gathered {
     }
 }
 
-fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Option<(Records, Vec<Completed>)>) {
+/// What a file yields beside its report: records, and what it completes of the shelf's.
+type Made = Option<(Records, Vec<Completed>)>;
+
+/// Reads one file; last the columns of the map that it does not have.
+fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Made, Vec<(usize, usize)>) {
     let mut report = FileReport::of(file.path.clone());
     let name = file_name(&file.path);
     let workbook = match read(name, &file.bytes, &Limits::default()) {
         Ok(workbook) => workbook,
         Err(fault) => {
             report.error = Some(unreadable(&fault));
-            return (report, None);
+            return (report, None, Vec::new());
         }
     };
+    let missing = asked.mapping.map(|m| m.unmet(&workbook)).unwrap_or_default();
     report.encoding = workbook.encoding.map(str::to_owned);
     let mut conversions = Vec::new();
     let mut words = Shared::default();
@@ -373,7 +388,7 @@ fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Option
     });
     if staged.tables.is_empty() {
         report.error = Some(no_table(name, &workbook, &staged.rowless));
-        return (report, None);
+        return (report, None, missing);
     }
     report.conversions = conversions;
     report.headers_only =
@@ -382,7 +397,7 @@ fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Option
     report.rows = staged.rows;
     report.runs = staged.runs;
     report.parts = staged.parts;
-    (report, Some((staged.records, staged.completed)))
+    (report, Some((staged.records, staged.completed)), missing)
 }
 
 /// What a file without a table holds instead, so that a person finds it.
@@ -493,5 +508,50 @@ mod tests {
         assert_eq!(runs, 0);
         std::fs::remove_file(&blobs).unwrap();
         assert_eq!(import(), (None, 2));
+    }
+
+    fn dry(text: &str, mapping: Option<&Mapping>) -> Result<Gathered, Fault> {
+        let file = FileIn { path: "list.csv".into(), bytes: text.as_bytes().to_vec() };
+        let asked = ImportAsked { write: false, mapping, conversions: false, system: System::Us };
+        gather(Records::default(), vec![file], &asked, &mut |_, _, _| true)
+    }
+
+    #[test]
+    fn losses_that_a_list_writes_negative_are_losses() {
+        let flows = |losses: [&str; 3]| -> Vec<f64> {
+            let [a, b, c] = losses;
+            let text = format!(
+                "\"Losses, carb HL-4, 301.2 CFM bare at 20 inches of water\",\nassembly,loss\n\
+                 F-1 + L-1,{a}\nF-2 + L-1,{b}\nF-3 + L-1,{c}\n"
+            );
+            let records = dry(&text, None).unwrap().records;
+            let evenings = crate::fittings::evenings(&records, &HashMap::new());
+            let fittings = evenings.iter().flat_map(|e| &e.groups).flat_map(|g| &g.fittings);
+            let taken = fittings.filter(|f| f.subject.is_some()).flat_map(|f| &f.readings);
+            let mut flows: Vec<f64> =
+                taken.map(|t| (t.flow_m3_s / 0.000_471_947_443_2 * 10.0).round() / 10.0).collect();
+            flows.sort_by(f64::total_cmp);
+            flows
+        };
+        assert_eq!(flows(["-20", "-16.8", "-11.1"]), [281.2, 284.4, 290.1]);
+        // One alone against the others is a gain.
+        assert_eq!(flows(["20", "16.8", "-1.1"]), [281.2, 284.4, 302.3]);
+    }
+
+    #[test]
+    fn a_map_that_cannot_be_followed_is_a_bad_argument() {
+        let text = "order,filter,lid,Wert\n1,F-1,L-1,270\n2,F-2,L-1,265\n";
+        let code = |column: &str| {
+            let map = format!("{{\"tables\":[{{\"columns\":[{column}]}}]}}");
+            dry(text, Some(&serde_json::from_str(&map).unwrap())).map(|_| ()).map_err(|f| f.code)
+        };
+        for column in [
+            r#"{"header":"Wert","field":"flowz"}"#,
+            r#"{"header":"Wert","field":"flow","unit":"kPa"}"#,
+            r#"{"header":"Dicke","field":"flow","unit":"L/s"}"#,
+        ] {
+            assert_eq!(code(column), Err(Code::BadArgument), "{column}");
+        }
+        assert_eq!(code(r#"{"header":"Wert","field":"flow","unit":"CFM"}"#), Ok(()));
     }
 }

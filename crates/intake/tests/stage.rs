@@ -12,12 +12,20 @@ mod export;
 mod headers;
 #[path = "stage/layouts.rs"]
 mod layouts;
+#[path = "stage/maps.rs"]
+mod maps;
+#[path = "stage/rows.rs"]
+mod rows;
 #[path = "stage/samples.rs"]
 mod samples;
 #[path = "stage/shops.rs"]
 mod shops;
+#[path = "stage/statements.rs"]
+mod statements;
 #[path = "stage/trades.rs"]
 mod trades;
+#[path = "stage/units.rs"]
+mod units;
 
 use airshelf_catalog::{Records, Run};
 use airshelf_intake::map::Mapping;

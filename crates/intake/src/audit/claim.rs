@@ -10,7 +10,19 @@ use airshelf_catalog::{Refit, Restraint};
 pub(crate) fn check_held(desk: &mut Desk) {
     let rows = desk.rows();
     for (i, row) in rows.iter().enumerate() {
+        let place = row.run.table.zip(row.run.row);
+        let unread = place.and_then(|place| desk.shelf.held_somehow.get(&place));
+        if let Some(text) = unread.filter(|_| row.is_test() && row.run.restraint.is_none()) {
+            let text = (*text).to_owned();
+            desk.report(i, Rule::Unrestrained, "restraint", Detail::HeldSomehow { text })
+                .repaired(Repair::Exclude);
+        }
+    }
+    for (i, row) in rows.iter().enumerate() {
         let Some(restraint) = row.restraint.filter(|r| *r != Restraint::Fastened) else { continue };
+        if desk.has(i, Rule::Unrestrained) {
+            continue;
+        }
         let place = row.claim.and_then(|c| c.place);
         let claimed = place.is_some() || row.run.note.as_deref().is_some_and(claims_difference);
         if !row.is_test() || !claimed {

@@ -134,6 +134,10 @@ pub enum Detail {
     Stud { stands: Amount, stud: String, length: Amount },
     /// What is ranked although it was not held.
     Held { restraint: String, place: Option<i64> },
+    /// How it was held, in words that are not understood.
+    HeldSomehow { text: String },
+    /// One tag in two rows, with two sizes.
+    TwoSizes { part: String, dimension: String, row: Option<i64>, one: Amount, other: Amount },
     /// A claim and the readings behind it.
     Claimed { text: String, readings: i64 },
     /// Pleats deeper than the room for them.
@@ -194,6 +198,7 @@ impl Detail {
             | Detail::PleatDepth { depth: a, room: b }
             | Detail::Area { stated: a, possible: b }
             | Detail::LessFlow { larger_flow: a, smaller_flow: b, .. }
+            | Detail::TwoSizes { one: a, other: b, .. }
             | Detail::Limit { value: a, limit: b, .. } => vec![a, b],
             Detail::Sum { flow, loss, baseline, right_loss } => vec![flow, loss, baseline, right_loss],
             Detail::Ratings { flow, rated_at, others_at, at_others } => {

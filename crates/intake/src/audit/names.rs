@@ -1,10 +1,11 @@
 //! Parts as names: named but not on the shelf, spelled twice, entered twice, never looked at.
 
 use super::dates::record_place;
-use super::fault::{Detail, Fault, Repair};
+use super::fault::{Amount, Detail, Fault, Repair};
 use super::rule::Rule;
 use super::shelf::{IdMap, PartSeen, Shelf};
-use airshelf_catalog::{PartDimension, PartKind, PartStatus, Uuid};
+use airshelf_catalog::{Measurement, PartDimension, PartKind, PartStatus, Quantity, TableKind, Uuid};
+use airshelf_units::Unit;
 use std::collections::{HashMap, HashSet};
 
 /// Two readings of one length may differ by this, m. Common practice, no source.
@@ -14,6 +15,7 @@ pub(crate) fn check(shelf: &Shelf, faults: &mut Vec<Fault>) {
     let aliased = alias(shelf, faults);
     unknown(shelf, &aliased, faults);
     duplicate(shelf, faults);
+    two_sizes(shelf, faults);
     bare(shelf, faults);
 }
 
@@ -165,6 +167,44 @@ fn duplicate(shelf: &Shelf, faults: &mut Vec<Fault>) {
             }
         }
     }
+}
+
+/// One tag in two rows of a table, whose sizes differ by more than reading does: two parts that became one.
+fn two_sizes(shelf: &Shelf, faults: &mut Vec<Fault>) {
+    for part in &shelf.parts {
+        let listed = |m: &&Measurement| {
+            let kind = shelf.table(m.table).and_then(|t| t.record.kind);
+            kind == Some(TableKind::Parts) && m.value.is_some()
+        };
+        let measured: Vec<&Measurement> = part.measured.iter().copied().filter(listed).collect();
+        let pair = measured.iter().enumerate().find_map(|(at, later)| {
+            let earlier = measured[..at].iter().find(|m| {
+                let same = m.dimension == later.dimension && m.table == later.table && m.row != later.row;
+                same && m.revision == later.revision && differ(m, later)
+            });
+            earlier.map(|earlier| (*earlier, *later))
+        });
+        let Some((earlier, later)) = pair else { continue };
+        let (Some(one), Some(other)) = (&earlier.value, &later.value) else { continue };
+        let dimension = later.dimension.map_or("size", PartDimension::name);
+        let shown = |q: &Quantity| Amount::like(q.si, Some(q), q.unit().unwrap_or(Unit::INCH));
+        let detail = Detail::TwoSizes {
+            part: part.tag(),
+            dimension: dimension.to_owned(),
+            row: earlier.row,
+            one: shown(one),
+            other: shown(other),
+        };
+        let mut f = fault(shelf, part, Rule::PartDuplicate, detail);
+        f.place = record_place(shelf, later.table, later.row, "tag");
+        faults.push(f);
+    }
+}
+
+fn differ(a: &Measurement, b: &Measurement) -> bool {
+    let error = if a.dimension == Some(PartDimension::PleatCount) { 1.0 } else { READING_M };
+    let si = |m: &Measurement| m.value.as_ref().map(|q| q.si);
+    si(a).zip(si(b)).is_some_and(|(a, b)| (a - b).abs() > error)
 }
 
 fn twins(a: &PartSeen, b: &PartSeen) -> bool {

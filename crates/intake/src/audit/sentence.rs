@@ -114,6 +114,15 @@ pub fn why(fault: &Fault) -> String {
                 None => format!("{held}, yet a comparison is claimed"),
             }
         }
+        Detail::HeldSomehow { text } => {
+            format!("it was held in a way that is not understood, “{text}”: no place can rest on it")
+        }
+        Detail::TwoSizes { part, dimension, row, one, other } => {
+            let at = row.map(|row| format!(" in row {row}")).unwrap_or_default();
+            format!(
+                "{part} stands in two rows, with {dimension} {other} here and {one}{at}: two parts need two tags"
+            )
+        }
         Detail::Claimed { text, readings } => {
             let n = if *readings == 1 { "one reading".to_owned() } else { format!("{readings} readings") };
             format!("“{text}” rests on {n}; the bench cannot see such a difference without repeats")

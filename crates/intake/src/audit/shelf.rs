@@ -210,6 +210,8 @@ pub(crate) struct Shelf<'a> {
     pub usual_k: IdMap<Vec<(Uuid, f64)>>,
     /// Closed-throttle leakage of each item with its pressure, SI.
     pub throttles: IdMap<Vec<(f64, f64)>>,
+    /// Cells of how a run was held that could not be read, by table and row.
+    pub held_somehow: HashMap<(Uuid, i64), &'a str>,
     /// Ranges that some session measured the same check plates on.
     pub plate_ranges: Vec<Vec<Uuid>>,
     /// True when the shelf has part entries of its own, not only names in runs.
@@ -360,11 +362,22 @@ impl<'a> Shelf<'a> {
         for evening in &mut evenings {
             arrange(evening);
         }
+        let held_somehow = records
+            .quarantined
+            .iter()
+            .filter(|q| q.repaired.is_none())
+            .filter_map(|q| {
+                let table = &tables[*table_at.get(&q.table?)?];
+                let field = table.field_at(q.column?)?;
+                (field == "restraint").then_some(((q.table?, q.row?), q.raw.as_deref()?))
+            })
+            .collect();
         let has_parts = parts.iter().any(|p| p.part.only_named != Some(true));
         let mut shelf = Shelf {
             usual_k: IdMap::default(),
             throttles: IdMap::default(),
             plate_ranges: Vec::new(),
+            held_somehow,
             records,
             limits,
             tables,

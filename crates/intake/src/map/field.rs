@@ -36,7 +36,7 @@ fields! {
     Tag "tag", Kind "kind", Name "name", Maker "maker", Price "price", Arrived "arrived", Filtration "filtration",
     Revision "revision", Revised "revised", Status "status", Source "source",
     Who "who", Guess "guess": Flow, Low "low": Flow, High "high": Flow, Written "written",
-    RatedAt "rated_at": Pressure, AgainstFirst "against_first": Flow,
+    FlowPercent "flow_percent": Ratio, RatedAt "rated_at": Pressure, AgainstFirst "against_first": Flow,
 }
 
 /// The dimension's name within a field's name.
@@ -84,6 +84,12 @@ impl Field {
             }
             plain => Cow::Borrowed(PLAIN.iter().find(|p| p.0 == plain).map_or("", |p| p.1)),
         }
+    }
+
+    /// The names of all fields but those of a part that a run names.
+    pub(crate) fn names() -> impl Iterator<Item = String> {
+        let dimensions = PartDimension::ALL.iter().map(|d| dimension_key(*d));
+        PLAIN.iter().map(|p| p.1).chain(dimensions).map(str::to_owned)
     }
 
     /// Finds the field of a name; underscores and spaces are alike.

@@ -23,19 +23,24 @@ pub(crate) fn suffices(columns: &[Assigned], group: Group) -> bool {
     let any = |fields: &[Field]| fields.iter().any(|f| has(*f));
     match group {
         Group::Runs => {
-            any(&[Field::Flow, Field::StatedLoss, Field::StatedLossPercent, Field::NetFlow])
-                && any(&[
-                    Field::Order,
-                    Field::Purpose,
-                    Field::Filter,
-                    Field::Lid,
-                    Field::Base,
-                    Field::Assembly,
-                    Field::Session,
-                    Field::Clock,
-                    Field::Restraint,
-                    Field::VelocityStack,
-                ])
+            any(&[
+                Field::Flow,
+                Field::StatedLoss,
+                Field::StatedLossPercent,
+                Field::NetFlow,
+                Field::FlowPercent,
+            ]) && any(&[
+                Field::Order,
+                Field::Purpose,
+                Field::Filter,
+                Field::Lid,
+                Field::Base,
+                Field::Assembly,
+                Field::Session,
+                Field::Clock,
+                Field::Restraint,
+                Field::VelocityStack,
+            ])
         }
         Group::Parts => {
             let dimensions =

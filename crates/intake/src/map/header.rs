@@ -13,6 +13,8 @@ pub struct Header {
     pub words: Vec<String>,
     /// The unit.
     pub unit: Option<Unit>,
+    /// What stands where a unit should, and is none known here.
+    pub unknown: Option<String>,
     /// Whether the header, or the fluid it names, makes an inch one of mercury rather than water.
     pub mercury: bool,
     /// Whether it names water.
@@ -120,7 +122,8 @@ impl Header {
     pub fn of(column: usize, text: &str) -> Header {
         if text.len() > LONGEST {
             let text = text.to_owned();
-            return Header { column, text, words: Vec::new(), unit: None, mercury: false, water: false };
+            let (words, unit, unknown) = (Vec::new(), None, None);
+            return Header { column, text, words, unit, unknown, mercury: false, water: false };
         }
         let (mut name, mut unit) = split(text);
         if unit.is_none()
@@ -128,8 +131,13 @@ impl Header {
         {
             let words = words_of(&joined);
             let (mercury, water) = fluids(text);
-            return Header { column, text: text.to_owned(), words, unit: Some(inner), mercury, water };
+            let (text, unit) = (text.to_owned(), Some(inner));
+            return Header { column, text, words, unit, unknown: None, mercury, water };
         }
+        let unknown = unknown_unit(text).filter(|_| unit.is_none()).map(|(own, unknown)| {
+            name = own;
+            unknown.to_owned()
+        });
         // `Flow at 25 inH2O`: the pressure is what the flow stands at, not the unit of the numbers.
         if unit.is_some_and(|u| u.dimension() == Dimension::Pressure)
             && let Some(head) = before_number(name)
@@ -144,7 +152,16 @@ impl Header {
         while unit.is_some() && words.len() > 1 && words.last().is_some_and(|w| w == "in") {
             words.pop();
         }
-        Header { column, text: text.to_owned(), words, unit, mercury, water }
+        Header { column, text: text.to_owned(), words, unit, unknown, mercury, water }
+    }
+
+    /// The unit as the header spells it, where it is none in which the field could stand.
+    pub(crate) fn unclear_unit(&self, dimension: Dimension) -> Option<String> {
+        if dimension == Dimension::Count {
+            return None;
+        }
+        let other = |unit: &Unit| !matches!(unit.dimension(), Dimension::Count | Dimension::Ratio);
+        self.unknown.clone().or(self.unit.filter(other).map(|unit| unit.symbol().to_owned()))
     }
 
     /// The unit in which a field of that dimension stands under this header; an inch or a millimeter under a pressure
@@ -229,6 +246,48 @@ fn leading(text: &str) -> Option<(&str, Unit)> {
         };
         fits.then(|| (text[at..].trim(), unit))
     })
+}
+
+/// Flows of air brought to some standard state; of which one the unit does not say.
+const STANDARD: [&str; 7] = ["scfm", "slpm", "slm", "sccm", "nlpm", "nm3/h", "sm3/h"];
+
+/// Words in brackets that say how something was measured, and are no unit.
+const REMARKS: &str = "about approx approximately average averaged avg bench by calc calculated caliper calipers claimed \
+    clean each est estimate estimated eye gemessen hand inner largest last lowest max maximum mean means measured \
+    median mesuré min minimum mittel mittelwert naked new nominal normal nude old only outer overall rated \
+    rounded rough roughly ruler seller shown smallest stated steady steel typ typical wide widest worst";
+
+/// Something in a time, whatever it is: `kg/h`.
+pub(crate) fn is_rate(text: &str) -> bool {
+    let time = ["h", "hr", "hour", "min", "s", "sec", "m"];
+    text.split_once('/').is_some_and(|(of, per)| !of.trim().is_empty() && time.contains(&per.trim()))
+}
+
+/// What stands where a unit should and is none: `flow (lb/min)`, `Flow, gpm`, `Flow kg/h`; with the name before it.
+fn unknown_unit(text: &str) -> Option<(&str, &str)> {
+    let text = text.trim().trim_end_matches(':').trim();
+    let bracketed = [('(', ')'), ('[', ']'), ('{', '}')].into_iter().find_map(|(open, close)| {
+        let (name, inner) = text.strip_suffix(close)?.rsplit_once(open)?;
+        Some((name.trim(), inner.trim()))
+    });
+    let behind = || {
+        let (name, tail) = text.rsplit_once([',', ';', ':'])?;
+        Some((name.trim(), tail.trim())).filter(|(_, tail)| !tail.contains(char::is_whitespace))
+    };
+    let last = || text.rsplit_once(' ').filter(|(_, word)| word.contains('/'));
+    let (name, unit) = bracketed.or_else(behind).or_else(last)?;
+    let words = words_of(unit);
+    let lower = unit.to_lowercase();
+    let remark = |word: &String| {
+        word.chars().all(|c| c.is_ascii_digit())
+            || REMARKS.split(' ').any(|own| own == word)
+            || Unit::named(word, None).is_ok_and(|u| u.dimension() != Dimension::Mass && word.len() > 1)
+            || super::vocabulary::is_word(word)
+    };
+    let none =
+        STANDARD.contains(&lower.as_str()) || is_rate(&lower) || words.iter().any(|word| !remark(word));
+    let short = unit.chars().count() <= 16 && words.len() <= 3;
+    (!name.is_empty() && short && unit.contains(char::is_alphabetic) && none).then_some((name, unit))
 }
 
 fn split(text: &str) -> (&str, Option<Unit>) {

@@ -3,6 +3,7 @@
 //! Start at [`columns::assign`]; [`vocabulary`] lists the spellings, [`header`] takes a header apart, [`mapping`] is
 //! what a person may say instead.
 
+mod check;
 pub mod columns;
 mod evidence;
 pub mod field;
@@ -12,6 +13,7 @@ pub(crate) mod likeness;
 pub mod mapping;
 pub(crate) mod vocabulary;
 
+pub use check::MapFault;
 pub use columns::Assigned;
 pub use field::Field;
 pub use group::Group;

@@ -125,7 +125,33 @@ fn guess(bytes: &[u8]) -> &'static Encoding {
     }
     let mut detector = EncodingDetector::new(Iso2022JpDetection::Deny);
     detector.feed(bytes, true);
-    detector.guess(None, Utf8Detection::Deny)
+    let guess = detector.guess(None, Utf8Detection::Deny);
+    if has_signs(bytes) && lacks_signs(guess) { WINDOWS_1252 } else { guess }
+}
+
+/// Whether a sheet of this trade has its signs where Windows-1252 has them: `m³`, `m²`, `3½`, a lone `ø`.
+fn has_signs(bytes: &[u8]) -> bool {
+    let letter = |b: Option<&u8>| b.is_some_and(|b| b.is_ascii_alphabetic() || *b >= 0xC0);
+    bytes.iter().enumerate().any(|(at, byte)| {
+        let before = at.checked_sub(1).and_then(|at| bytes.get(at));
+        let after = bytes.get(at + 1);
+        match byte {
+            0xB2 | 0xB3 => before.is_some_and(|b| b.eq_ignore_ascii_case(&b'm')) && !letter(after),
+            0xBC..=0xBE => {
+                before.is_none_or(|b| b.is_ascii_digit() || b" \t,;-\"".contains(b)) && !letter(after)
+            }
+            0xD8 | 0xF8 => !letter(before) && !letter(after),
+            _ => false,
+        }
+    })
+}
+
+/// Whether a single-byte encoding has other letters in the places of those signs.
+fn lacks_signs(encoding: &'static Encoding) -> bool {
+    encoding.is_single_byte() && {
+        let (text, _) = encoding.decode_without_bom_handling(b"\xB3");
+        text != "³"
+    }
 }
 
 fn plain_name(encoding: &'static Encoding) -> &'static str {

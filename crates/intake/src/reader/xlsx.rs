@@ -81,6 +81,7 @@ fn rows(
         })
         .collect();
     let mut rows: Vec<(u32, Vec<Held>)> = Vec::new();
+    let mut blank = false;
     loop {
         let next = reader.next_cell_with_style_id().map_err(|error| fault(name, &place(last), error))?;
         let Some((cell, style)) = next else { break };
@@ -89,6 +90,7 @@ fn rows(
         last = number;
         let in_percent = percent.get(style) == Some(&true);
         let Some((raw, kind)) = shown(cell.get_value(), in_percent, from_1904) else {
+            blank = true;
             continue;
         };
         budget.take(sheet, number, column, 1, raw.len())?;
@@ -97,6 +99,10 @@ fn rows(
             Some((at, cells)) if *at == number => cells.push(held),
             _ => rows.push((number, vec![held])),
         }
+    }
+    drop(reader);
+    if blank {
+        formulas(name, book, sheet, &mut rows, budget)?;
     }
     // Some writers store rows out of order, or one row in pieces.
     if !rows.is_sorted_by(|a, b| a.0 < b.0) {
@@ -111,6 +117,44 @@ fn rows(
     }
     let rows = rows.into_iter();
     Ok(Some(rows.map(|(number, cells)| Row::cells_of(number, cells)).collect()))
+}
+
+/// Puts in the formulas that were stored without their result: what they come to is not known, but not nothing.
+fn formulas(
+    name: &str,
+    book: &mut Xlsx<Cursor<&[u8]>>,
+    sheet: &str,
+    rows: &mut Vec<(u32, Vec<Held>)>,
+    budget: &mut Budget<'_>,
+) -> Result<(), ReadFault> {
+    let failed = |error| fault(name, &format!("sheet {sheet:?}, its formulas"), error);
+    let mut found: Vec<(u32, Held)> = Vec::new();
+    let mut reader = book.worksheet_cells_reader(sheet).map_err(failed)?;
+    while let Some(cell) = reader.next_formula().map_err(failed)? {
+        let (row, column) = cell.get_position();
+        let number = row.saturating_add(1);
+        let has = |cells: &[Held]| cells.iter().any(|held| held.column == column);
+        let held = match rows.binary_search_by_key(&number, |r| r.0) {
+            Ok(at) => has(&rows[at].1),
+            Err(_) => rows.iter().any(|r| r.0 == number && has(&r.1)),
+        };
+        if cell.get_value().is_empty() || held {
+            continue;
+        }
+        let raw = format!("={}", cell.get_value());
+        budget.take(sheet, number, column, 1, raw.len())?;
+        found.push((number, Held { column, raw: raw.into_boxed_str(), kind: CellKind::Error }));
+    }
+    for (number, held) in found {
+        match rows.iter_mut().find(|r| r.0 == number) {
+            Some((_, cells)) => {
+                let at = cells.partition_point(|c| c.column < held.column);
+                cells.insert(at, held);
+            }
+            None => rows.push((number, vec![held])),
+        }
+    }
+    Ok(())
 }
 
 /// A cell's text and kind; `None` for a cell with a format but no content.

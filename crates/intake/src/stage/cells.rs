@@ -4,7 +4,7 @@ use super::terms::{ditto, plain, says};
 use crate::map::Field;
 use crate::map::columns::Assigned;
 use crate::reader::{CellKind, Merged, Row};
-use airshelf_catalog::Quantity;
+use airshelf_catalog::{Quantity, Source};
 use airshelf_units::{Decimal, Dimension, ReadError, Unit, read};
 
 /// A column as the rows are read.
@@ -14,6 +14,8 @@ pub(crate) struct Column<'w> {
     pub field: Field,
     pub name: String,
     pub unit: Option<Unit>,
+    /// The header's unit, where it is none of the field.
+    pub unclear: Option<String>,
     /// A blank repeats the cell above.
     pub repeats: bool,
     /// Rows of cells merged downward; the covered ones repeat the first.
@@ -25,6 +27,20 @@ pub(crate) struct Column<'w> {
 pub(crate) struct Columns<'w> {
     pub list: Vec<Column<'w>>,
     pub decimal: Option<Decimal>,
+    /// Cells are what they say, and none repeats another.
+    pub literal: bool,
+}
+
+impl Column<'_> {
+    /// Why a cell could not be read, where the unit of its header is the reason.
+    pub fn reason(&self, error: &ReadError) -> String {
+        match (&self.unclear, error) {
+            (Some(unit), ReadError::NoUnit { .. }) => {
+                format!("the header's unit `{unit}` is none known here for this column")
+            }
+            _ => error.to_string(),
+        }
+    }
 }
 
 impl<'w> Columns<'w> {
@@ -39,13 +55,17 @@ impl<'w> Columns<'w> {
                     field,
                     name: field.name().into_owned(),
                     unit: a.unit,
+                    unclear: field
+                        .dimension()
+                        .filter(|_| a.unit.is_none())
+                        .and_then(|d| a.header.unclear_unit(d)),
                     repeats: false,
                     merged: Vec::new(),
                     above: "",
                 })
             })
             .collect();
-        Columns { list, decimal }
+        Columns { list, decimal, literal: false }
     }
 
     /// Marks the columns whose blanks repeat what stands above: those that the page says, session and date where
@@ -84,7 +104,7 @@ impl<'w> Columns<'w> {
 
     /// The text of a column in a row, ditto marks and repeats resolved. Rows must come in order.
     #[inline]
-    pub fn text(column: &mut Column<'w>, row: &'w Row) -> &'w str {
+    pub fn text(column: &mut Column<'w>, row: &'w Row, literal: bool) -> &'w str {
         let text = row.text(column.index).trim();
         let first = match text.as_bytes().first() {
             None => {
@@ -94,11 +114,12 @@ impl<'w> Columns<'w> {
             Some(first) => *first,
         };
         // Few letters begin a word for a ditto mark.
-        let may_be = match first {
-            b'0'..=b'9' => false,
-            b'a'..=b'z' | b'A'..=b'Z' => matches!(first.to_ascii_lowercase(), b'd' | b's' | b'i' | b'a'),
-            _ => true,
-        };
+        let may_be = !literal
+            && match first {
+                b'0'..=b'9' => false,
+                b'a'..=b'z' | b'A'..=b'Z' => matches!(first.to_ascii_lowercase(), b'd' | b's' | b'i' | b'a'),
+                _ => true,
+            };
         if may_be && ditto(text) {
             return column.above;
         }
@@ -185,7 +206,10 @@ pub(crate) fn quantity(
         },
         found => found,
     };
-    found.map(|r| Quantity::read(r.si, text, r.unit))
+    let value = found.map(|r| Quantity::read(r.si, text, r.unit))?;
+    // What was written as unsure stays so.
+    let unsure = text.starts_with(['~', '≈']) || text.ends_with('?');
+    Ok(if unsure { value.from_source(Source::Estimated) } else { value })
 }
 
 /// A number without the spaces between its thousands.

@@ -40,6 +40,7 @@ pub use complete::{Completed, complete};
 use draft::Draft;
 pub use known::Known;
 use page::{Hand, Page};
+pub(crate) use prepare::says_something;
 use prepare::{Setting, prepare};
 pub use raw::{pack_rows, unpack_rows};
 use ready::Ready;

@@ -28,9 +28,9 @@ fn line<'w>(
     columns: &mut Columns<'w>,
 ) -> Line<'w> {
     let mut line = Line { texts: HashMap::new(), values: HashMap::new(), broken: Vec::new() };
-    let decimal = columns.decimal;
+    let (decimal, literal) = (columns.decimal, columns.literal);
     for column in &mut columns.list {
-        let text = Columns::text(column, row);
+        let text = Columns::text(column, row, literal);
         if text.is_empty() {
             continue;
         }
@@ -52,7 +52,7 @@ fn line<'w>(
                 line.values.insert(column.field, value);
             }
             Err(_) if not_run(text) => {}
-            Err(error) => line.broken.push((column.index, error.to_string())),
+            Err(error) => line.broken.push((column.index, column.reason(&error))),
         }
     }
     line

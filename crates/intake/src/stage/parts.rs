@@ -46,9 +46,9 @@ fn one<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, row: &'w Row, columns: 
     draft.staged.rows.read += 1;
     draft.staged.parts += 1;
     let mut line = Line::default();
-    let decimal = columns.decimal;
+    let (decimal, literal) = (columns.decimal, columns.literal);
     for column in &mut columns.list {
-        let text = Columns::text(column, row);
+        let text = Columns::text(column, row, literal);
         if text.is_empty() {
             continue;
         }
@@ -66,6 +66,15 @@ fn one<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, row: &'w Row, columns: 
             });
         };
         match column.field {
+            Field::Size if column.unclear.is_some() => {
+                line.broken.push((
+                    column.index,
+                    column.reason(&airshelf_units::ReadError::NoUnit {
+                        text: text.to_owned(),
+                        fits: Vec::new(),
+                    }),
+                ));
+            }
             Field::Size => match read_sizes(text, column.unit.unwrap_or(Unit::INCH), decimal) {
                 Some(sizes) => {
                     for (dimension, size) in sized(&sizes) {
@@ -90,7 +99,7 @@ fn one<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, row: &'w Row, columns: 
                         line.sizes.push((dimension, value, column.index));
                     }
                     Err(_) if not_run(text) => {}
-                    Err(error) => line.broken.push((column.index, error.to_string())),
+                    Err(error) => line.broken.push((column.index, column.reason(&error))),
                 }
             }
             Field::Tag => line.tag = text,
@@ -142,12 +151,16 @@ fn one<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, row: &'w Row, columns: 
             _ => {}
         }
     }
+    // Where cells are what they say, `none` may be a tag.
+    if !literal && no_part(line.tag) {
+        line.tag = "";
+    }
     put(draft, paper, row, at, line);
 }
 
 fn put(draft: &mut Draft<'_, '_>, paper: &Paper<'_>, row: &Row, at: At, mut line: Line<'_>) {
     let name = line.part.name.clone().unwrap_or_default();
-    let tag = if no_part(line.tag) { name.as_str() } else { line.tag };
+    let tag = if line.tag.is_empty() { name.as_str() } else { line.tag };
     if tag.is_empty() {
         draft.set_aside(at, &row.raw(), None, "the part has neither a tag nor a name".to_owned());
         return;

@@ -204,6 +204,20 @@ pub(super) fn canonical(found: &Found) -> bool {
     own.iter().all(|name| set(name)) && with_unit("flow") && with_unit("set pressure")
 }
 
+/// Whether what a person says of a page can be read as that field.
+pub(crate) fn says_something(field: Field, text: &str) -> bool {
+    let decimals = [Decimal::Point, Decimal::Comma];
+    match (field, field.dimension()) {
+        (Field::Date, _) => civil::date(text, None, DateOrder::DayFirst).is_some(),
+        (Field::Restraint, _) => terms::restraint(text).is_some(),
+        (_, Some(dimension)) => {
+            let unit = matches!(field, Field::Range | Field::StatedBaseline).then_some(Unit::CFM);
+            decimals.into_iter().any(|decimal| read(text, dimension, unit, decimal).is_ok())
+        }
+        _ => !text.trim().is_empty(),
+    }
+}
+
 /// Puts in what a person says that a page says.
 fn told_page(page: &mut Page, told: &crate::map::TableMapping, hand: Hand) {
     for (name, text) in &told.page {

@@ -34,7 +34,8 @@ impl<'w> Ready<'w> {
             grid::stage(draft, &self.paper, &self.found, layout, *unit, self.decimal);
             return;
         }
-        let mut columns = Columns::of(&self.found.columns, self.decimal);
+        let mut columns =
+            Columns { literal: self.found.exported, ..Columns::of(&self.found.columns, self.decimal) };
         let comments: Vec<String> = self
             .found
             .above

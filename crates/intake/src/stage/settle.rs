@@ -353,15 +353,24 @@ fn length(found: &Found, sheet: &Sheet, page: &Page, habits: Habits) -> Unit {
     // Largest in inches: common practice, no source.
     let open =
         |c: &&Assigned| c.unit.is_none() && c.field.is_some_and(|f| f.dimension() == Some(Dimension::Length));
-    let large = found.columns.iter().filter(open).any(|c| {
+    let (mut inches, mut large, mut any) = (0, 0, false);
+    for column in found.columns.iter().filter(open) {
         let across = matches!(
-            c.field,
+            column.field,
             Some(Field::Size | Field::Of(PartDimension::OutsideDiameter | PartDimension::InsideDiameter))
         );
-        let numbers = sizes(found, sheet, c.header.column);
+        let numbers = sizes(found, sheet, column.header.column);
         let metric = if across { 60.0 } else { 30.0 };
-        numbers.get(numbers.len() / 2).is_some_and(|median| *median > metric)
-    });
+        let own = numbers.iter().filter(|n| **n > metric).count();
+        large += own;
+        any |= own * 2 > numbers.len();
+        // Nobody writes millimeters as fractions, and no element is some millimeters across.
+        let cells = content(found, sheet, column.header.column);
+        inches +=
+            cells.iter().filter(|c| c.0.contains('/') && c.0.contains(|d: char| d.is_ascii_digit())).count();
+        inches += if across { numbers.iter().filter(|n| (3.0..20.0).contains(*n)).count() } else { 0 };
+    }
+    let large = any && large > inches;
     let own = found.columns.iter().find_map(|c| c.unit.filter(|u| u.dimension() == Dimension::Length));
     match own.or(habits.length) {
         Some(Unit::INCH) | None if large => Unit::MM,
@@ -392,7 +401,8 @@ pub(crate) fn units(found: &mut Found, sheet: &Sheet, page: &Page, habits: Habit
         let column = &found.columns[at];
         let Some(field) = column.field else { continue };
         let Some(dimension) = field.dimension() else { continue };
-        if column.unit.is_some() {
+        // A unit that is not understood is none of the usual ones.
+        if column.unit.is_some() || column.header.unclear_unit(dimension).is_some() {
             continue;
         }
         let numbers = sizes(found, sheet, column.header.column);

@@ -12,6 +12,7 @@ mod runs;
 use super::field::Field;
 use super::group::Group;
 use airshelf_catalog::{PartDimension as D, PartKind};
+use std::collections::HashSet;
 use std::sync::LazyLock;
 
 /// One way to write a field's name.
@@ -36,6 +37,20 @@ static RATINGS: LazyLock<Vocabulary> = LazyLock::new(|| vocabulary(others::RATIN
 
 /// Words that name a field only beside a unit.
 pub(crate) static WITH_UNIT: LazyLock<Vocabulary> = LazyLock::new(|| vocabulary(others::WITH_UNIT));
+
+static WORDS: LazyLock<HashSet<&'static str>> = LazyLock::new(|| {
+    let groups = [&RUNS, &PARTS, &GUESSES, &RATINGS, &WITH_UNIT].into_iter().flat_map(|v| v.iter());
+    let spelled = groups.flat_map(|(_, spellings)| spellings).flat_map(|s| s.words.iter().copied());
+    let kinds = KIND_WORDS.iter().flat_map(|k| k.1.iter().copied());
+    let dimensions = DIMENSION_WORDS.iter().flat_map(|d| d.1.iter().copied());
+    let small = [FILLERS, NAMING_WORDS, SMALL_WORDS, WHOLE_WORDS].into_iter().flatten().copied();
+    spelled.chain(kinds).chain(dimensions).chain(small).chain(super::header::BROUGHT).collect()
+});
+
+/// Whether some header uses a word, whole or shortened to three letters or more.
+pub(crate) fn is_word(word: &str) -> bool {
+    WORDS.contains(word) || word.len() >= 3 && WORDS.iter().any(|own| own.starts_with(word))
+}
 
 /// The spellings that a kind of table uses.
 pub(crate) fn spellings(group: Group) -> &'static Vocabulary {

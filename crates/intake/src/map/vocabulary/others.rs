@@ -137,6 +137,11 @@ pub(crate) const WITH_UNIT: &[(Field, &str)] = &[
         "measured; got; shown; seen; found; noted; moved; passed; pulled; total; bench; found to be; output; as found; made; gave; gives; took; takes in",
     ),
     (
+        Field::FlowPercent,
+        "flow; flow read; flow as read; flow reading; as read; reading; read; indicated; indicated flow; meter; meter \
+         reading; airflow; air flow; measured flow; raw; raw flow; deflection; durchfluss; débit; caudal",
+    ),
+    (
         Field::SetPressure,
         "planned; intended; aiming; asked; goal; should be; at; dialed; dialled; dialed in; ordered; meant; called for; supposed to be; to be; hoped; hoped for; for; agreed; usual",
     ),

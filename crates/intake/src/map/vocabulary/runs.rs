@@ -210,6 +210,11 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
          flow figure; flow value; flow seen on meter",
     ),
     (
+        Field::FlowPercent,
+        "flow percent; percent of range; % of range; of range; percent of full scale; % of full scale; of full \
+         scale; percent of scale; % of scale; % fs; percent fs; percent of bench range; flow in percent of range",
+    ),
+    (
         Field::AirTemperature,
         "air temperature; air; temperature; t; room; room temperature; ambient; ambient temperature; air \
          t; inlet temperature; room air; shop temperature; intake air; warmth; heat; shop air; \

@@ -33,7 +33,7 @@ pub(super) fn note_words(text: &str, row: u32, page: &mut Page) {
     }
     let of_baselines = ["baselines", "baseline runs", "zero runs", "reference runs", "references"];
     if page.baseline_kind.is_none()
-        && of_baselines.iter().any(|w| says(&words, w))
+        && (of_baselines.iter().any(|w| says(&words, w)) || of_baseline(&words) && !text.contains('?'))
         && let kind @ (BaselineKind::Bare | BaselineKind::WithBase) = baseline_kind(&words)
     {
         page.baseline_kind = Some(kind);
@@ -73,6 +73,17 @@ pub(super) fn note_words(text: &str, row: u32, page: &mut Page) {
             assumed: false,
         });
     }
+}
+
+/// Whether words say of the baseline what it consists of, right beside it: `baseline bare`, `bare baseline`.
+fn of_baseline(words: &str) -> bool {
+    const SMALL: [&str; 12] =
+        ["is", "was", "the", "run", "taken", "all", "always", "means", "with", "run", "of", "a"];
+    let list: Vec<&str> = words.split(' ').filter(|w| !SMALL.contains(w)).collect();
+    list.windows(2).any(|pair| {
+        let beside = if pair[0] == "baseline" { pair[1] } else { pair[0] };
+        pair.contains(&"baseline") && matches!(beside, "bare" | "naked" | "base")
+    })
 }
 
 /// The sentences of a line.

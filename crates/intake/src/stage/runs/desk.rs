@@ -37,7 +37,7 @@ pub(super) struct Desk<'d, 'k, 'c, 'w, 'p> {
     /// What the texts of each column of parts stand for.
     pub(super) texts: [HashMap<&'w str, LayerText>; 5],
     pub(super) items: HashMap<&'w str, Option<Uuid>>,
-    pub(super) kinds: HashMap<(&'w str, &'w str, &'w str), BaselineKind>,
+    pub(super) kinds: HashMap<(&'w str, &'w str, &'w str, bool), BaselineKind>,
     pub(super) has_parts: bool,
     pub(super) winners: bool,
 }
@@ -224,7 +224,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
             }
         }
         if purpose == Purpose::Baseline {
-            let key = (line.purpose, line.base, line.assembly);
+            let key = (line.purpose, line.base, line.assembly, says_bare(line));
             let kind = self.kinds.get(&key).copied().unwrap_or_else(|| self.baseline(line));
             self.kinds.insert(key, kind);
             baseline = Some(kind);
@@ -305,7 +305,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
             let bare = baseline_kind(&plain(base)) == BaselineKind::Bare || no_part(base);
             return if bare { BaselineKind::Bare } else { BaselineKind::WithBase };
         }
-        if self.paper.canonical {
+        if self.paper.canonical || says_bare(line) {
             return BaselineKind::Bare;
         }
         self.paper.page.baseline_kind.unwrap_or(BaselineKind::Unknown)
@@ -345,4 +345,9 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         };
         put_run(self.draft, run, reading, line.claims.then_some(line.claim), at);
     }
+}
+
+/// Whether a cell that could name a part says that the carburetor was bare.
+fn says_bare(line: &Line<'_>) -> bool {
+    line.layers.iter().any(|text| !text.is_empty() && baseline_kind(&plain(text)) == BaselineKind::Bare)
 }

@@ -55,6 +55,8 @@ pub(super) struct Line<'w> {
     pub(super) set: Option<Quantity>,
     pub(super) actual: Option<Quantity>,
     pub(super) flow: Option<Quantity>,
+    /// The flow as a share of the range, with its column.
+    pub(super) share: Option<(Quantity, usize)>,
     pub(super) air: Option<Quantity>,
     pub(super) meter: Option<Quantity>,
     pub(super) barometer: Option<Quantity>,
@@ -91,11 +93,11 @@ impl<'w> Cells<'_, 'w, '_> {
     pub(super) fn line(&mut self, row: &'w Row) -> Line<'w> {
         self.raw.keep(row, self.paper.table, &mut self.sheet_rows);
         let mut line = Line::default();
-        let decimal = self.columns.decimal;
+        let (decimal, literal) = (self.columns.decimal, self.columns.literal);
         // The columns are put back below; a cell may need the rest of `self`.
         let mut columns = std::mem::take(&mut self.columns.list);
         for column in &mut columns {
-            let text = Columns::text(column, row);
+            let text = Columns::text(column, row, literal);
             if text.is_empty() {
                 continue;
             }
@@ -125,10 +127,11 @@ impl<'w> Cells<'_, 'w, '_> {
                     Err(error) => match self.with_pressure(text, row, field, column, decimal, &mut line) {
                         true => {}
                         false => {
+                            let reason = column.reason(&error);
                             if field == Field::Flow {
-                                line.no_flow = Some(error.to_string());
+                                line.no_flow = Some(reason.clone());
                             }
-                            line.broken.push((column.index, error.to_string()));
+                            line.broken.push((column.index, reason));
                         }
                     },
                 }
@@ -218,6 +221,9 @@ impl<'w> Cells<'_, 'w, '_> {
             }
         }
         self.columns.list = columns;
+        if line.flow.is_none() && line.no_flow.is_none() {
+            line.flow_of_range(self.paper.page.quantity(Field::Range));
+        }
         line
     }
 
@@ -296,6 +302,24 @@ impl<'w> Cells<'_, 'w, '_> {
 }
 
 impl Line<'_> {
+    /// Makes a flow of the share of the range that a meter showed; the range is the row's own, else the page's.
+    fn flow_of_range(&mut self, page: Option<&Quantity>) {
+        let Some((share, column)) = self.share.take() else { return };
+        match self.range.as_ref().or(page) {
+            Some(range) => {
+                let shown = |q: &Quantity| q.raw().unwrap_or_default().to_owned();
+                let unit = range.unit().unwrap_or(Unit::M3_S);
+                let raw = format!("{} % of {}", shown(&share).trim_end_matches(['%', ' ']), shown(range));
+                self.flow = Some(Quantity::read(share.si * range.si, raw, unit));
+            }
+            None => {
+                let reason = "the flow is in percent of a range that neither the row nor its page states";
+                self.no_flow = Some(reason.to_owned());
+                self.broken.push((column, reason.to_owned()));
+            }
+        }
+    }
+
     pub(super) fn put(&mut self, field: Field, value: Quantity, column: usize) {
         let claim = match field {
             Field::StatedBaseline => &mut self.claim.stated_baseline,
@@ -305,6 +329,10 @@ impl Line<'_> {
             Field::NetFlow => &mut self.claim.net_flow,
             Field::FlowAtSetPressure => &mut self.claim.flow_at_set_pressure,
             Field::FlowAtReferenceAir => &mut self.claim.flow_at_reference_air,
+            Field::FlowPercent => {
+                self.share = Some((value, column));
+                return;
+            }
             other => {
                 let own = match other {
                     Field::Range => &mut self.range,

@@ -101,7 +101,13 @@ fn is_name(text: &str) -> bool {
 /// Whether a cell of a grid is a result or says that there is none.
 fn is_cell(text: &str) -> bool {
     let body = text.trim_start_matches(['-', '−', '+', '(', '~']);
-    body.starts_with(|c: char| c.is_ascii_digit()) || not_run(text) || ditto(text)
+    body.starts_with(|c: char| c.is_ascii_digit()) || not_run(text) || ditto(text) || is_broken(text)
+}
+
+/// Whether a cell is a formula without its result, or with an error for one.
+fn is_broken(text: &str) -> bool {
+    let error = text.starts_with('#') && text.ends_with(['!', '?', 'A']);
+    error || text.strip_prefix('=').is_some_and(|formula| formula.contains(|c: char| c.is_ascii_digit()))
 }
 
 /// Whether a text is a number as results are written, in either decimal style and with its unit or pressure: no name.

@@ -1,5 +1,6 @@
 //! Finds the tables of a sheet: where their headers are, which rows are data, and which lines stand above.
 
+mod export;
 mod grids;
 mod headers;
 mod rows;
@@ -38,6 +39,8 @@ pub(crate) struct Found {
     pub comments: Vec<usize>,
     /// The columns that are this table's, where others stand beside it.
     pub span: Span,
+    /// Whether the columns are just those that `export` writes: every row is one, and every cell what it says.
+    pub exported: bool,
 }
 
 /// Columns from the first to before the last.
@@ -66,6 +69,17 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
         let entry = mapping.and_then(|m| m.table(sheet.name.as_deref(), row.number()));
         let forced = entry.filter(|t| t.header_row.is_some());
         let whole = |(group, columns): (Group, Vec<Assigned>)| vec![(group, columns, Span::ALL)];
+        let below = tables.last().is_some_and(|table| table.goes_on(sheet, at));
+        if below && forced.is_none() && tables.last().is_some_and(|table| table.exported) {
+            let table = tables.last_mut().expect("looked at above");
+            // Only a row that begins like the header can be one again.
+            let again = row.text(0).trim().eq_ignore_ascii_case(sheet.rows[table.header].text(0).trim());
+            if !(again && export::is_header(&headers_of(row))) {
+                table.take_exported(sheet, at, &mut above);
+                at += 1;
+                continue;
+            }
+        }
         let mut headers = match forced {
             Some(entry) => whole(told_header(row, entry)),
             None if row.is_comment() && !comment_is_header(row) => Vec::new(),
@@ -100,12 +114,24 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
                 }
                 let (rows, comments) = (Vec::new(), Vec::new());
                 let shape = Shape::Listed(group);
-                tables.push(Found { shape, header, columns, above: own.clone(), rows, comments, span });
+                let exported = export::is_header(&headers_of(row));
+                tables.push(Found {
+                    shape,
+                    header,
+                    columns,
+                    above: own.clone(),
+                    rows,
+                    comments,
+                    span,
+                    exported,
+                });
             }
             at += 1;
             continue;
         }
-        let grids = grids::headed(sheet, at);
+        // Within a table whose header is plain, a row of it heads no grid.
+        let own = below && tables.last().is_some_and(|table| table.holds(row));
+        let grids = if own { Vec::new() } else { grids::headed(sheet, at) };
         if !grids.is_empty() {
             let own = std::mem::take(&mut above);
             for (headers, span) in grids {
@@ -122,6 +148,7 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
                     rows,
                     comments,
                     span,
+                    exported: false,
                 });
             }
             at += 1;

@@ -3,7 +3,7 @@
 use super::{Found, Shape};
 use crate::map::{Field, Group, Header};
 use crate::reader::{Row, Sheet};
-use crate::stage::terms::{no_part, purpose, summary};
+use crate::stage::terms::{kind, no_part, purpose, summary};
 
 impl Found {
     pub fn has(&self, field: Field) -> bool {
@@ -38,6 +38,41 @@ impl Found {
         true
     }
 
+    /// Whether a row follows the header or the last row without a blank one between.
+    pub(super) fn goes_on(&self, sheet: &Sheet, at: usize) -> bool {
+        let last = self.rows.last().max(self.comments.last()).copied().unwrap_or(self.header);
+        let Some(before) = at.checked_sub(1).filter(|before| *before >= last) else { return false };
+        let before = &sheet.rows[before];
+        let lines = before.raw().matches('\n').count() as u32;
+        sheet.rows[at].number() <= before.number() + 1 + lines
+    }
+
+    /// Takes in a row of an exported sheet, where everything that is no remark is one.
+    pub(super) fn take_exported(&mut self, sheet: &Sheet, at: usize, above: &mut Vec<usize>) {
+        let row = &sheet.rows[at];
+        if row.cells().all(|c| c.raw.trim().is_empty()) {
+            return;
+        }
+        // A tag may begin with the mark of remarks; then what it is stands beside it.
+        let told = [Field::Kind, Field::Purpose].iter().any(|f| !self.text(row, *f).is_empty());
+        if row.is_comment() && !told {
+            self.comments.push(at);
+        } else {
+            self.rows.push(at);
+            above.clear();
+        }
+    }
+
+    /// Whether a row is this table's, and its header was plain enough to say so.
+    pub(super) fn holds(&self, row: &Row) -> bool {
+        let known: Vec<f64> =
+            self.columns.iter().filter(|c| c.field.is_some()).map(|c| c.confidence).collect();
+        let plain = known.len() >= 4 && known.iter().sum::<f64>() >= 0.85 * known.len() as f64;
+        // A corner with both its kinds in it heads a grid anywhere.
+        let corner = row.text(self.span.from).contains(['\\', '/', '×']);
+        plain && !corner && matches!(self.shape, Shape::Listed(_)) && self.is_data(row)
+    }
+
     fn is_data(&self, row: &Row) -> bool {
         if self.shape == Shape::Grid {
             let headers: Vec<Header> = self.columns.iter().map(|c| c.header.clone()).collect();
@@ -64,14 +99,17 @@ impl Found {
             }
         }
         let few = self.columns.len() <= 3;
-        if filled < 2 || (filled == 2 && !few && first.ends_with(':')) {
+        let tagged = self.shape == Shape::Listed(Group::Parts) && is_tag(self.text(row, Field::Tag));
+        if (filled < 2 && !tagged) || (filled == 2 && !few && first.ends_with(':')) {
             return false;
         }
         match self.shape {
             Shape::Listed(Group::Runs) => self.is_run(row, filled),
             Shape::Listed(Group::Parts) => {
                 let named = !self.text(row, Field::Tag).is_empty() || !self.text(row, Field::Name).is_empty();
-                named && (filled > 2 || few)
+                let typed =
+                    || !self.text(row, Field::Tag).is_empty() && kind(self.text(row, Field::Kind)).is_some();
+                named && (filled > 2 || few || tagged || typed())
             }
             Shape::Listed(Group::Guesses) => [Field::Guess, Field::Low, Field::High, Field::Place]
                 .iter()
@@ -105,15 +143,21 @@ impl Found {
 
     /// A row holds a run if it has a result, or says that it is one and has none.
     fn is_run(&self, row: &Row, filled: usize) -> bool {
-        let result =
-            [Field::Flow, Field::NetFlow, Field::StatedLoss, Field::StatedLossPercent, Field::Leakage]
-                .iter()
-                .any(|f| {
-                    let text = self.text(row, *f);
-                    let body = text.trim_start_matches(['-', '−', '+', '(', '~', '<', '>', '=', ' ']);
-                    let number = body.starts_with(|c: char| c.is_ascii_digit());
-                    (number && !of_another_kind(body, *f)) || crate::stage::terms::ditto(text)
-                });
+        let result = [
+            Field::Flow,
+            Field::NetFlow,
+            Field::StatedLoss,
+            Field::StatedLossPercent,
+            Field::Leakage,
+            Field::FlowPercent,
+        ]
+        .iter()
+        .any(|f| {
+            let text = self.text(row, *f);
+            let body = text.trim_start_matches(['-', '−', '+', '(', '~', '<', '>', '=', ' ']);
+            let number = body.starts_with(|c: char| c.is_ascii_digit());
+            (number && !of_another_kind(body, *f)) || crate::stage::terms::ditto(text)
+        });
         if self.is_page_line(row) {
             return false;
         }
@@ -137,9 +181,17 @@ impl Found {
             purpose(self.text(row, Field::Purpose)) == Some(airshelf_catalog::Purpose::Baseline)
                 && self.text(row, Field::StatedBaseline).starts_with(|c: char| c.is_ascii_digit())
         };
-        filled > 2
-            && (states() || (ordered() || self.has(Field::Order) && placed()) && (stated() || parted()))
+        let named = || stated() || parted();
+        (ordered() && named()) || filled > 2 && (states() || self.has(Field::Order) && placed() && named())
     }
+}
+
+/// Whether a text is a tag as shelves have them: letters and a number, in one short word.
+fn is_tag(text: &str) -> bool {
+    text.len() <= 12
+        && !text.contains(char::is_whitespace)
+        && text.starts_with(char::is_alphabetic)
+        && text.contains(|c: char| c.is_ascii_digit())
 }
 
 /// Whether a number stands in a unit that the field cannot have: `29.6 inHg` is no flow.

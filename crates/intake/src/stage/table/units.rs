@@ -4,7 +4,8 @@ use super::Span;
 use crate::map::Header;
 use crate::map::columns::Assigned;
 use crate::map::group::best_group;
-use crate::map::header::unit_cell;
+use crate::map::header::{is_rate, unit_cell, words_of};
+use crate::map::vocabulary::is_word;
 use crate::reader::Sheet;
 use crate::stage::terms::plain;
 
@@ -18,16 +19,22 @@ pub(super) fn units_below(
 ) -> Option<(Vec<Assigned>, usize)> {
     let row = sheet.rows.get(at + 1)?;
     let mut headers: Vec<Header> = columns.iter().map(|c| c.header.clone()).collect();
-    let (mut units, mut worded) = (0, 0);
+    let (mut units, mut worded, mut unknown) = (0, 0, 0);
     for cell in row.cells().filter(|c| span.has(c.column) && !c.raw.trim().is_empty()) {
         let text = cell.raw.trim();
         let below = match unit_cell(text) {
             Some(unit) => Header { words: Vec::new(), unit: Some(unit), ..Header::of(0, text) },
             None if no_unit(text) => continue,
-            None => {
-                worded += 1;
-                worded_unit(text)?
-            }
+            None => match worded_unit(text) {
+                Some(worded_unit) => {
+                    worded += 1;
+                    worded_unit
+                }
+                None => {
+                    unknown += 1;
+                    unknown_unit(text)?
+                }
+            },
         };
         let place = headers.partition_point(|h| h.column < cell.column as usize);
         if headers.get(place).is_none_or(|h| h.column != cell.column as usize) {
@@ -39,15 +46,29 @@ pub(super) fn units_below(
         let header = &mut headers[place];
         header.words.extend(below.words);
         header.unit = below.unit;
+        header.unknown = below.unknown;
         header.mercury |= below.mercury;
         header.water |= below.water;
         units += 1;
     }
-    if units < 2 || worded * 2 > units {
+    if units < 2 || worded * 2 > units || unknown * 2 > units {
         return None;
     }
     let (_, columns, _) = best_group(&headers)?;
     Some((columns, at + 1))
+}
+
+/// One short word where a unit should stand: `kg/h`, `gpm`.
+fn unknown_unit(text: &str) -> Option<Header> {
+    let inner = text.trim_start_matches(['(', '[']).trim_end_matches([')', ']']);
+    let word = inner.starts_with(char::is_alphabetic)
+        && inner.chars().count() <= 8
+        && !inner.contains(char::is_whitespace)
+        && (inner.contains('/') || inner.chars().all(char::is_alphabetic));
+    let words = words_of(inner);
+    let known = !is_rate(&inner.to_lowercase()) && words.iter().all(|word| is_word(word));
+    let header = || Header { words: Vec::new(), unknown: Some(inner.to_owned()), ..Header::of(0, text) };
+    (word && !known).then(header)
 }
 
 /// A unit with a word or two before or behind it: `asked mmH2O`, `inHg outside`.

@@ -57,7 +57,7 @@ const NOTHING: &str = "none; nothing; loose; unrestrained; free; not held; unhel
 const FASTENED: &str = "fastened; stud; bolted; nut; wing nut; wingnut; clamped; screwed; tight; tightened; bolt; \
     clamp; fixed; nutted; torqued; secured; f; screw; screws; bolts; nuts; knob; wing; strap; \
     strapped; latch; latched; clip; clips; clipped; toggle; done up; firm; firmly; wired; wire; \
-    tied down; tied on; zip tie; bungee; locked; pinned; through bolt; rod; verschraubt; \
+    tied down; tied on; zip tie; zip ties; zip tied; ziptied; cable tie; cable ties; cable tied; bungee; locked; pinned; through bolt; rod; verschraubt; \
     geschraubt; schraube; schrauben; mutter; flügelmutter; befestigt; gespannt; vissé; vissée; \
     visse; écrou; ecrou; boulon; boulonné; serré; serrée; fixé; fixée; papillon; tuerca; \
     tornillo; mariposa; atornillado; atornillada; apretado; apretada; sujeto; sujeta";
@@ -115,7 +115,8 @@ pub(crate) fn restraint(text: &str) -> Option<Restraint> {
         return Some(Restraint::Fastened);
     }
     // `Held by Ann`, `I held it`: somebody did.
-    any(&words, "held by; held it; held on by; held down by; by me").then_some(Restraint::HandHeld)
+    let alone = one_of(&words, "held; held on; held down; held in place; held there; held tight");
+    (alone || any(&words, "held by; held it; held on by; held down by; by me")).then_some(Restraint::HandHeld)
 }
 
 /// Whether something left its place: the lid, or only what fastened it.

@@ -6,7 +6,7 @@ use crate::run::Place;
 use airshelf_app::sync::{Local, PhotosAsked, SyncReport};
 use airshelf_app::{Code, Fault, Shelf};
 use airshelf_server::Trust;
-use airshelf_server::client::{Address, Known, Knows, Remote, Told, exchange, stay};
+use airshelf_server::client::{Address, Known, Knows, Remote, Told, Wanted, exchange, stay};
 
 /// Pairs where asked to, then syncs once, or stays.
 pub(crate) fn sync(place: &Place, asked: &Sync, out: &mut Output) -> Result<u8, Fault> {
@@ -36,7 +36,7 @@ pub(crate) fn sync(place: &Place, asked: &Sync, out: &mut Output) -> Result<u8, 
     };
     if asked.stay {
         out.talk(&format!("Staying together with {}. Ctrl-C ends it.", known.name));
-        stay(&mut shelf, &remote, &local, photos, &mut { joins }, &mut |came| {
+        let mut each = |came: Result<SyncReport, &Fault>| {
             match came {
                 Ok(report) if out.json || moved(&report) => {
                     out.answer(&report, |out| told(&report, &known, out));
@@ -45,7 +45,8 @@ pub(crate) fn sync(place: &Place, asked: &Sync, out: &mut Output) -> Result<u8, 
                 Err(fault) => out.talk(&fault.message),
             }
             true
-        })?;
+        };
+        stay(&mut shelf, &remote, &local, photos, &mut { joins }, &mut each, &mut || Wanted::Nothing)?;
         return Ok(0);
     }
     let mut progress = out.progress("syncing");

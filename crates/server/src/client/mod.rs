@@ -12,4 +12,4 @@ mod together;
 pub use address::Address;
 pub use known::{Known, Knows};
 pub use remote::Remote;
-pub use together::{Told, exchange, stay};
+pub use together::{Told, Wanted, exchange, stay};

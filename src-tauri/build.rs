@@ -8,6 +8,7 @@ fn main() {
         "kept",
         "keep",
         "save_everything",
+        "dropped",
         "pair",
         "exchange",
         "hub",

@@ -4,10 +4,10 @@ use crate::hub::{HubShown, WayIn};
 use crate::kept::{HubLeft, Words};
 use crate::news::Heard;
 use crate::shell::Shell;
-use crate::wire::{packed, unpacked};
+use crate::wire::{joined, packed, unpacked};
 use airshelf_app::{Code, Fault};
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use tauri::ipc::{Channel, InvokeBody, Request, Response};
 use tauri::{AppHandle, State};
@@ -104,6 +104,24 @@ pub(crate) async fn save_everything(
                 .hint("Choose another folder, or make room there.")
         })?;
         Ok(Some(chosen.display().to_string()))
+    })
+    .await
+}
+
+/// The files that were dropped on the window: their names, then their bytes.
+#[tauri::command]
+pub(crate) async fn dropped(shell: State<'_, Shell>) -> Result<Response, Fault> {
+    let files = shell.take_dropped();
+    apart(move || {
+        let name = |file: &PathBuf| file.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        let names: Vec<String> = files.iter().map(name).collect();
+        let read = |file: &PathBuf| {
+            std::fs::read(file).map_err(|e| {
+                Fault::new(Code::UnreadableFile, format!("{} cannot be read: {e}", file.display()))
+            })
+        };
+        let bytes = files.iter().map(read).collect::<Result<Vec<_>, _>>()?;
+        Ok(Response::new(joined(&serde_json::json!(names).to_string(), &bytes)))
     })
     .await
 }

@@ -38,6 +38,8 @@ pub(crate) enum Heard {
     },
     /// Everything is to be saved to a file.
     SaveEverything,
+    /// Files were dropped on the window.
+    Dropped,
 }
 
 /// How the own shelf and its hub stand.

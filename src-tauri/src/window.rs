@@ -6,7 +6,9 @@ use crate::menu;
 use crate::screens::{self, Screens};
 use crate::shell::Shell;
 use std::sync::Arc;
-use tauri::{App, AppHandle, Manager, RunEvent, WebviewUrl, WebviewWindowBuilder};
+use tauri::{
+    App, AppHandle, DragDropEvent, Manager, RunEvent, WebviewUrl, WebviewWindowBuilder, WindowEvent,
+};
 
 /// The one window's name.
 pub(crate) const NAME: &str = "main";
@@ -48,6 +50,7 @@ pub(crate) fn run(options: &Options) -> Result<(), String> {
             commands::kept,
             commands::keep,
             commands::save_everything,
+            commands::dropped,
             commands::pair,
             commands::exchange,
             commands::hub,
@@ -82,10 +85,15 @@ fn open(app: &App) -> tauri::Result<()> {
         .min_inner_size(360.0, 560.0)
         // Nothing is kept in the window: what shall last lies in this machine's folders.
         .incognito(!automated)
-        // Files that are dropped come to the screens as in a browser.
-        .disable_drag_drop_handler()
         .on_navigation(|to| to.scheme() == "tauri" || to.host_str() == Some("tauri.localhost"))
         .build()?;
+    // WebKitGTK hands a page no files that are dropped on it; this program is told where they lie.
+    let handle = app.handle().clone();
+    window.on_window_event(move |event| {
+        if let WindowEvent::DragDrop(DragDropEvent::Drop { paths, .. }) = event {
+            handle.state::<Shell>().drop_on(paths);
+        }
+    });
     if let Some(zoom) = shell.kept.settings().zoom {
         window.set_zoom(zoom)?;
     }

@@ -30,6 +30,17 @@ pub(crate) fn packed(answered: Answered) -> Vec<u8> {
     out
 }
 
+/// A text and several attachments, as [`unpacked`] takes them.
+pub(crate) fn joined(text: &str, attached: &[Vec<u8>]) -> Vec<u8> {
+    let mut out = Vec::new();
+    for part in std::iter::once(text.as_bytes()).chain(attached.iter().map(Vec::as_slice)) {
+        let length = u32::try_from(part.len()).expect("no file of 4 GB was read into memory");
+        out.extend(length.to_le_bytes());
+        out.extend(part);
+    }
+    out
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -38,7 +49,8 @@ mod tests {
     fn attachments_come_out_as_they_went_in_and_a_cut_message_is_refused() {
         let message = b"\x02\0\0\0{}\x03\0\0\0abc\0\0\0\0";
         let (text, attached) = unpacked(message).unwrap();
-        assert_eq!((text.as_str(), attached), ("{}", vec![b"abc".to_vec(), Vec::new()]));
+        assert_eq!((text.as_str(), &attached), ("{}", &vec![b"abc".to_vec(), Vec::new()]));
+        assert_eq!(joined(&text, &attached), message);
         for cut in [&message[..message.len() - 5], &message[..3], b""] {
             assert!(unpacked(cut).is_none(), "{cut:?}");
         }

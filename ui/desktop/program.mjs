@@ -117,8 +117,13 @@ export class Program {
     return this.#shown(`${inside} | ${apart} | ${said}`, `field “${label}”`);
   }
 
+  /** Clicks it, once nothing stands before it. */
   async click(kind, text, within) {
-    await (await this.find(kind, text, within)).click();
+    const clicked = async () => {
+      await (await this.find(kind, text, within)).click();
+      return true;
+    };
+    await this.until(clicked, `a click on ${kind} “${text}”`);
   }
 
   async fill(label, text) {
@@ -139,8 +144,10 @@ export class Program {
       .perform();
   }
 
-  go(hash) {
-    return this.run((to) => (location.hash = to), hash);
+  async go(hash) {
+    await this.run((to) => (location.hash = to), hash);
+    // A page puts itself where it was, frame by frame, and would slip away under a click.
+    await new Promise((later) => setTimeout(later, 500));
   }
 
   /** Runs a function within the page, which may promise something. */

@@ -22,7 +22,8 @@ cargo xtask types            the TypeScript types of the requests
 cargo xtask test [--long]    formatting, lints, tidy and all tests; --long adds the long simulations
 cargo xtask hub              a running hub against its own document, as the tests do it
 cargo xtask browser          the screens in a real browser, as the tests walk through them
-cargo xtask desktop          the program with the window; --test walks through it
+cargo xtask desktop          the program with the window; --test walks through it, --deb makes a package,
+                             --clean-root installs and starts that package on a clean root
 cargo xtask bench [--rows N] import, comparison and memory, each against a peer in the same run
 cargo xtask tidy             crate directions and file headers
 ";
@@ -43,6 +44,8 @@ fn main() -> ExitCode {
         ["hub"] => hub::run(false),
         ["desktop"] => desktop::run(),
         ["desktop", "--test"] => desktop::test(),
+        ["desktop", "--deb"] => desktop::deb().map(|_| ()),
+        ["desktop", "--clean-root"] => desktop::clean_root(),
         ["browser"] => browser::run(),
         ["bench"] => bench::run(100_000),
         ["bench", "--rows", rows] => match rows.parse() {

@@ -19,11 +19,12 @@ pub(crate) fn run(in_a_window: bool) -> Result<(), String> {
     screens::build(screens::How::Quick)?;
     // A folder that was not there cannot be watched, so the build of the hub is told that there are screens now.
     let mut build = cargo();
-    build
-        .args(["build", "--release", "--quiet", "--package", "airshelf-cli"])
-        .env("AIRSHELF_SCREENS", "built");
+    build.args(["build", "--quiet", "--package", "airshelf-cli"]).env("AIRSHELF_SCREENS", "built");
+    // The window is built together with the command that fills its shelf, so that both share what they stand on.
+    build.args(if in_a_window { ["--package", "airshelf-desktop"] } else { ["--profile", "release"] });
     sh(&mut build)?;
-    let airshelf = target().join("release").join("airshelf");
+    let built = target().join(if in_a_window { "debug" } else { "release" });
+    let airshelf = built.join("airshelf");
     let folder = target().join(if in_a_window { "demo-desktop" } else { "demo-shelf" });
     // The window keeps more than a shelf in its folder.
     let shelf = if in_a_window { folder.join("demo") } else { folder };
@@ -43,7 +44,7 @@ pub(crate) fn run(in_a_window: bool) -> Result<(), String> {
         eprintln!("  {} --shelf {} {words}", airshelf.display(), shelf.display());
     }
     if in_a_window {
-        return desktop::open(shelf.parent().unwrap_or(&shelf));
+        return desktop::open(&built.join("airshelf-desktop"), shelf.parent().unwrap_or(&shelf));
     }
     let mut serve = at(&airshelf, &shelf);
     let mut hub =

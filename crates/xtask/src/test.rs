@@ -20,5 +20,6 @@ pub(crate) fn run(long: bool) -> Result<(), String> {
     sh(&mut tests)?;
     hub::run(long)?;
     browser::run()?;
-    desktop::test()
+    desktop::test()?;
+    if long { desktop::clean_root() } else { Ok(()) }
 }

@@ -39,6 +39,13 @@ class Machine {
     return tell('save_everything');
   }
 
+  /** The files that were just dropped on the window. */
+  async dropped(): Promise<File[]> {
+    const [names, ...bytes] = parts(await tell<ArrayBuffer>('dropped'));
+    const said = JSON.parse(new TextDecoder().decode(names)) as string[];
+    return said.map((name, at) => new File([bytes[at] ?? new Uint8Array()], name));
+  }
+
   hub(): Promise<HubShown> {
     return tell('hub');
   }
@@ -58,6 +65,18 @@ class Machine {
   hubRevoke(device: string): Promise<HubShown> {
     return tell('hub_revoke', { device });
   }
+}
+
+/** What stands one behind the other, each behind its length. */
+function parts(reply: ArrayBuffer): Uint8Array<ArrayBuffer>[] {
+  const view = new DataView(reply);
+  const found: Uint8Array<ArrayBuffer>[] = [];
+  for (let at = 0; at < reply.byteLength;) {
+    const length = view.getUint32(at, true);
+    found.push(new Uint8Array(reply, at + 4, length));
+    at += 4 + length;
+  }
+  return found;
 }
 
 /** Gives a command; a fault comes as one. */

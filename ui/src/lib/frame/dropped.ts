@@ -1,4 +1,9 @@
-/** Files that are dropped on the window: photos go to what is open for them, everything else is a sheet of old records. */
+/**
+ * Files that are dropped on the window: photos go to what is open for them, everything else is a sheet of old records. On
+ * the desktop the machine says so, in a browser the page hears of it.
+ */
+
+import { machine } from '../backend/machine';
 
 type Takes = (files: File[]) => void;
 
@@ -21,16 +26,24 @@ export function followDrops(sheets: Takes): () => void {
     const files = [...(event.dataTransfer?.files ?? [])];
     if (event.defaultPrevented || files.length === 0) return;
     event.preventDefault();
-    const { photos, others } = sorted(files);
-    if (photos.length > 0) photosTo?.(photos);
-    if (others.length > 0) sheets(others);
+    hand(files, sheets);
   };
+  const deaf = machine?.hear(async (heard) => {
+    if (heard.is === 'dropped') hand(await machine?.dropped(), sheets);
+  });
   window.addEventListener('dragover', over);
   window.addEventListener('drop', dropped);
   return () => {
     window.removeEventListener('dragover', over);
     window.removeEventListener('drop', dropped);
+    deaf?.();
   };
+}
+
+function hand(files: readonly File[] = [], sheets: Takes): void {
+  const { photos, others } = sorted(files);
+  if (photos.length > 0) photosTo?.(photos);
+  if (others.length > 0) sheets(others);
 }
 
 /** Photos, and all else. */

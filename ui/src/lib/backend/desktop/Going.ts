@@ -3,4 +3,4 @@
 /**
  * How it goes.
  */
-export type Going = 'alone' | 'together' | 'exchanging' | 'out-of-reach' | 'refused';
+export type Going = "alone" | "together" | "exchanging" | "out-of-reach" | "refused";

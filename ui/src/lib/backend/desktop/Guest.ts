@@ -3,17 +3,16 @@
 /**
  * A device that is paired with this hub.
  */
-export type Guest = {
-  /**
-   * As its changes name it.
-   */
-  id: string;
-  /**
-   * What people call it.
-   */
-  name: string;
-  /**
-   * The last day on which it came.
-   */
-  seen_on: string | null;
-};
+export type Guest = { 
+/**
+ * As its changes name it.
+ */
+id: string, 
+/**
+ * What people call it.
+ */
+name: string, 
+/**
+ * The last day on which it came.
+ */
+seen_on: string | null, };

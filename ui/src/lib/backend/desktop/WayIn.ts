@@ -3,21 +3,20 @@
 /**
  * A way in for one device.
  */
-export type WayIn = {
-  /**
-   * Eight digits in two groups.
-   */
-  digits: string;
-  /**
-   * What a device's camera reads, or a person pastes.
-   */
-  link: string;
-  /**
-   * The link as a drawing.
-   */
-  picture: string;
-  /**
-   * How many seconds they are good for.
-   */
-  good_for_s: number;
-};
+export type WayIn = { 
+/**
+ * Eight digits in two groups.
+ */
+digits: string, 
+/**
+ * What a device's camera reads, or a person pastes.
+ */
+link: string, 
+/**
+ * The link as a drawing.
+ */
+picture: string, 
+/**
+ * How many seconds they are good for.
+ */
+good_for_s: number, };

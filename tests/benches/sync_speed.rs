@@ -7,7 +7,7 @@ use airshelf_app::sync::{Local, PhotosAsked};
 use airshelf_app::units::System;
 use airshelf_app::{FileIn, ImportAsked, Shelf};
 use airshelf_catalog::Part;
-use airshelf_server::client::{Address, Remote, exchange, stay};
+use airshelf_server::client::{Address, Remote, Wanted, exchange, stay};
 use airshelf_server::{Certificate, Options, Reach, serve};
 use airshelf_store::Store;
 use std::net::{IpAddr, Ipv4Addr};
@@ -33,7 +33,9 @@ fn paired(folder: &Path, name: &str, link: &str) -> (Shelf, Remote, Local) {
 fn live(at: &Path, phones: &mut Vec<(Shelf, Remote, Local)>) -> Vec<u128> {
     for (mut shelf, remote, local) in phones.drain(..2) {
         std::thread::spawn(move || {
-            stay(&mut shelf, &remote, &local, PhotosAsked::None, &mut |_| Ok(()), &mut |_| true)
+            stay(&mut shelf, &remote, &local, PhotosAsked::None, &mut |_| Ok(()), &mut |_| true, &mut || {
+                Wanted::Nothing
+            })
         });
     }
     std::thread::sleep(Duration::from_millis(1_500));

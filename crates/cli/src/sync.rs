@@ -7,7 +7,7 @@ use airshelf_app::sync::{Local, PhotosAsked, SyncReport};
 use airshelf_app::{Code, Fault, Shelf};
 use airshelf_server::Trust;
 use airshelf_server::client::{
-    Address, Known, Knows, Pairing, Remote, Told, exchange, given_authority, stay,
+    Address, Known, Knows, Pairing, Remote, Told, Wanted, exchange, given_authority, stay,
 };
 use std::path::Path;
 
@@ -29,7 +29,7 @@ impl<'a> Asked<'a> {
             && hub.is_none()
             && !is_digits(&second)
         {
-            (hub, code) = (Some(second), first.clone());
+            (hub, code) = (Some(second.as_str()), first.clone());
         }
         if hub.is_none() && !code.is_empty() {
             return Err(Fault::new(Code::BadArgument, "a code without the address of its hub")
@@ -76,7 +76,7 @@ pub(crate) fn sync(place: &Place, asked: &Sync, out: &mut Output) -> Result<u8, 
     };
     if asked.stay {
         out.talk(&format!("Staying together with {}. Ctrl-C ends it.", known.name));
-        stay(&mut shelf, &remote, &local, photos, &mut { joins }, &mut |came| {
+        let mut each = |came: Result<SyncReport, &Fault>| {
             match came {
                 Ok(report) if out.json || moved(&report) => {
                     out.answer(&report, |out| told(&report, &known, out));
@@ -85,7 +85,8 @@ pub(crate) fn sync(place: &Place, asked: &Sync, out: &mut Output) -> Result<u8, 
                 Err(fault) => out.talk(&fault.message),
             }
             true
-        })?;
+        };
+        stay(&mut shelf, &remote, &local, photos, &mut { joins }, &mut each, &mut || Wanted::Nothing)?;
         return Ok(0);
     }
     let mut progress = out.progress("syncing");
@@ -116,7 +117,7 @@ fn hub(
                 .hint("Run `airshelf pair` there, and paste its whole link here in place of the address.")
         });
     };
-    let authority = asked.authority.as_deref().map(given_authority).transpose()?;
+    let authority = asked.authority.map(given_authority).transpose()?;
     let pairing = Pairing {
         code,
         name: local.name.as_deref().unwrap_or_default(),

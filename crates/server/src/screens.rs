@@ -9,6 +9,7 @@ use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use sha2::{Digest, Sha256};
+use std::borrow::Cow;
 use std::io::Read;
 
 /// One file of the built screens.
@@ -60,19 +61,35 @@ fn find<'a>(screens: &'a [Screen], path: &str) -> Option<&'a Screen> {
 }
 
 impl Screen {
+    /// Its path below the first page.
+    pub fn path(&self) -> &'static str {
+        self.path
+    }
+
+    /// Its bytes as they were built.
+    ///
+    /// # Errors
+    /// The program itself is damaged.
+    pub fn plain(&self) -> std::io::Result<Cow<'static, [u8]>> {
+        if !self.packed {
+            return Ok(Cow::Borrowed(self.bytes));
+        }
+        let mut plain = Vec::new();
+        brotli_decompressor::Decompressor::new(self.bytes, 16 * 1024).read_to_end(&mut plain)?;
+        Ok(Cow::Owned(plain))
+    }
+
     fn answer(&self, asked: &HeaderMap) -> Response {
         let tag = format!("\"{}\"", crate::trust::hex(&Sha256::digest(self.bytes)[..16]));
         let known = asked.get(header::IF_NONE_MATCH).is_some_and(|known| known.as_bytes() == tag.as_bytes());
         let mut response = if known {
             StatusCode::NOT_MODIFIED.into_response()
-        } else if !self.packed {
-            Bytes::from_static(self.bytes).into_response()
-        } else if takes_brotli(asked) {
+        } else if self.packed && takes_brotli(asked) {
             ([(header::CONTENT_ENCODING, "br")], Bytes::from_static(self.bytes)).into_response()
         } else {
-            let mut plain = Vec::new();
-            match brotli_decompressor::Decompressor::new(self.bytes, 16 * 1024).read_to_end(&mut plain) {
-                Ok(_) => plain.into_response(),
+            match self.plain() {
+                Ok(Cow::Borrowed(plain)) => Bytes::from_static(plain).into_response(),
+                Ok(Cow::Owned(plain)) => plain.into_response(),
                 Err(error) => return Refusal::broken(format!("{}: {error}", self.path)).into_response(),
             }
         };

@@ -256,7 +256,8 @@ impl Writer<'_> {
         let staged = self.at.get(&id).is_some_and(|at| {
             matches!(&self.changes[*at].act, Act::Edit(edits) if edits.iter().any(|edit| edit.field == field))
         });
-        if *shown == value && !staged && !stands && !(settling && differ) {
+        let says_more = *shown != value || staged || stands || (settling && differ);
+        if !says_more {
             return Ok(());
         }
         let replaced = |held: &&Live| settling || same(&held.value, shown);

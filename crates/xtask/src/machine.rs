@@ -45,9 +45,21 @@ pub(crate) fn has(program: &str, argument: &str) -> bool {
 
 /// Makes sure that `program` answers, installing the Debian packages `packages` when root.
 pub(crate) fn need(program: &str, argument: &str, packages: &[&str]) -> Result<(), String> {
-    if has(program, argument) {
-        return Ok(());
-    }
+    if has(program, argument) { Ok(()) } else { install(program, packages) }
+}
+
+/// The same of a library that others are built with.
+pub(crate) fn need_library(library: &str, packages: &[&str]) -> Result<(), String> {
+    if has_library(library) { Ok(()) } else { install(library, packages) }
+}
+
+/// Whether a library is there to build with.
+pub(crate) fn has_library(library: &str) -> bool {
+    let asked = Command::new("pkg-config").args(["--exists", library]).status();
+    asked.is_ok_and(|status| status.success())
+}
+
+fn install(program: &str, packages: &[&str]) -> Result<(), String> {
     let list = packages.join(" ");
     let root = Command::new("id").arg("-u").output().is_ok_and(|out| out.stdout.starts_with(b"0\n"));
     if !root || !has("apt-get", "--version") {

@@ -1,9 +1,10 @@
-//! Project chores: `cargo xtask start | screens | types | test | hub | browser | bench | tidy`.
+//! Project chores: `cargo xtask start | screens | types | test | hub | browser | desktop | bench | tidy`.
 //!
 //! Every chore installs what it needs when it may, and otherwise prints the one command that would.
 
 mod bench;
 mod browser;
+mod desktop;
 mod hub;
 mod machine;
 mod screens;
@@ -15,11 +16,14 @@ use std::process::ExitCode;
 
 const USAGE: &str = "\
 cargo xtask start            builds everything and opens the screens on the demo shelf
+cargo xtask start --desktop  the same in a window
 cargo xtask screens [--quick] the browser's module and the screens, into ui/dist
 cargo xtask types            the TypeScript types of the requests
 cargo xtask test [--long]    formatting, lints, tidy and all tests; --long adds the long simulations
 cargo xtask hub              a running hub against its own document, as the tests do it
 cargo xtask browser          the screens in a real browser, as the tests walk through them
+cargo xtask desktop          the program with the window; --test walks through it, --deb makes a package,
+                             --clean-root installs and starts that package on a clean root
 cargo xtask bench [--rows N] import, comparison and memory, each against a peer in the same run
 cargo xtask tidy             crate directions and file headers
 ";
@@ -28,7 +32,8 @@ fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
     let done = match words.as_slice() {
-        ["start"] => start::run(),
+        ["start"] => start::run(false),
+        ["start", "--desktop"] => start::run(true),
         ["screens"] => screens::build(screens::How::Small),
         ["screens", "--quick"] => screens::build(screens::How::Quick),
         ["types"] => screens::types(),
@@ -37,6 +42,10 @@ fn main() -> ExitCode {
         ["test"] => test::run(false),
         ["test", "--long"] => test::run(true),
         ["hub"] => hub::run(false),
+        ["desktop"] => desktop::run(),
+        ["desktop", "--test"] => desktop::test(),
+        ["desktop", "--deb"] => desktop::deb().map(|_| ()),
+        ["desktop", "--clean-root"] => desktop::clean_root(),
         ["browser"] => browser::run(),
         ["bench"] => bench::run(100_000),
         ["bench", "--rows", rows] => match rows.parse() {

@@ -1,5 +1,6 @@
 //! `cargo xtask start`: the screens on the demo shelf, from a fresh clone.
 
+use crate::desktop;
 use crate::machine::{cargo, has, need, run as sh, target};
 use crate::screens;
 use std::path::Path;
@@ -9,17 +10,24 @@ use std::time::{Duration, Instant};
 /// How long the hub may take until it can be asked for a code.
 const UP: Duration = Duration::from_secs(30);
 
-pub(crate) fn run() -> Result<(), String> {
+/// Opens them in a browser, or in a window of their own.
+pub(crate) fn run(in_a_window: bool) -> Result<(), String> {
     need("cc", "--version", &["gcc", "libc6-dev"])?;
+    if in_a_window {
+        desktop::libraries()?;
+    }
     screens::build(screens::How::Quick)?;
     // A folder that was not there cannot be watched, so the build of the hub is told that there are screens now.
     let mut build = cargo();
-    build
-        .args(["build", "--release", "--quiet", "--package", "airshelf-cli"])
-        .env("AIRSHELF_SCREENS", "built");
+    build.args(["build", "--quiet", "--package", "airshelf-cli"]).env("AIRSHELF_SCREENS", "built");
+    // The window is built together with the command that fills its shelf, so that both share what they stand on.
+    build.args(if in_a_window { ["--package", "airshelf-desktop"] } else { ["--profile", "release"] });
     sh(&mut build)?;
-    let airshelf = target().join("release").join("airshelf");
-    let shelf = target().join("demo-shelf");
+    let built = target().join(if in_a_window { "debug" } else { "release" });
+    let airshelf = built.join("airshelf");
+    let folder = target().join(if in_a_window { "demo-desktop" } else { "demo-shelf" });
+    // The window keeps more than a shelf in its folder.
+    let shelf = if in_a_window { folder.join("demo") } else { folder };
     if shelf.exists() {
         std::fs::remove_dir_all(&shelf).map_err(|e| format!("{}: {e}", shelf.display()))?;
     }
@@ -34,6 +42,9 @@ pub(crate) fn run() -> Result<(), String> {
     eprintln!("\nThe demo shelf is at {}. In the terminal:", shelf.display());
     for words in ["audit", "compare", "find paper", "explain --help", "calc engine --help"] {
         eprintln!("  {} --shelf {} {words}", airshelf.display(), shelf.display());
+    }
+    if in_a_window {
+        return desktop::open(&built.join("airshelf-desktop"), shelf.parent().unwrap_or(&shelf));
     }
     let mut serve = at(&airshelf, &shelf);
     let mut hub =

@@ -1,12 +1,14 @@
 //! `cargo xtask test`: everything that must pass before a change lands.
 
 use crate::browser;
+use crate::desktop;
 use crate::hub;
 use crate::machine::{cargo, need, run as sh};
 use crate::tidy;
 
 pub(crate) fn run(long: bool) -> Result<(), String> {
     need("cc", "--version", &["gcc", "libc6-dev"])?;
+    desktop::libraries()?;
     sh(cargo().args(["fmt", "--all", "--check"]))?;
     sh(cargo().args(["clippy", "--workspace", "--all-targets", "--quiet", "--", "--deny", "warnings"]))?;
     tidy::run()?;
@@ -17,5 +19,7 @@ pub(crate) fn run(long: bool) -> Result<(), String> {
     }
     sh(&mut tests)?;
     hub::run(long)?;
-    browser::run()
+    browser::run()?;
+    desktop::test()?;
+    if long { desktop::clean_root() } else { Ok(()) }
 }

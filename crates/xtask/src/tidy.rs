@@ -29,6 +29,7 @@ const DIRECTION: &[(&str, &[&str])] = &[
     ("airshelf-server", &["airshelf-app"]),
     ("airshelf-wasm", &["airshelf-app"]),
     ("airshelf-cli", &["airshelf-app", "airshelf-server"]),
+    ("airshelf-desktop", &["airshelf-app", "airshelf-server"]),
     ("xtask", &[]),
 ];
 
@@ -36,17 +37,18 @@ const DIRECTION: &[(&str, &[&str])] = &[
 const KEPT_IN: &[(&str, &[&str])] = &[
     ("rusqlite", &["airshelf-store"]),
     ("calamine", &["airshelf-intake"]),
-    ("clap", &["airshelf-cli"]),
+    ("clap", &["airshelf-cli", "airshelf-desktop"]),
     ("axum", &["airshelf-server"]),
     ("rustls", &["airshelf-server"]),
     ("ureq", &["airshelf-server"]),
-    ("ts-rs", &["airshelf-app", "airshelf-catalog"]),
+    ("ts-rs", &["airshelf-app", "airshelf-catalog", "airshelf-desktop"]),
+    ("tauri", &["airshelf-desktop"]),
     ("wasm-bindgen", &["airshelf-wasm"]),
 ];
 
 pub(crate) fn run() -> Result<(), String> {
     let mut wrong = directions()?;
-    for folder in ["crates", "tests"] {
+    for folder in ["crates", "src-tauri", "tests"] {
         headers(&top().join(folder), &mut wrong)?;
     }
     if wrong.is_empty() { Ok(()) } else { Err(format!("not tidy:\n  {}", wrong.join("\n  "))) }

@@ -74,4 +74,14 @@ impl Knows {
         kept.hubs.push(known);
         files::write(&self.file(), &kept)
     }
+    /// Forgets the hub at an address.
+    ///
+    /// # Errors
+    /// [`Fault`] if that cannot be kept.
+    pub fn forget(&self, url: &str) -> Result<(), Fault> {
+        let _lock = files::lock(&self.folder)?;
+        let mut kept: Kept = files::read(&self.file())?.unwrap_or_default();
+        kept.hubs.retain(|known| known.url != url);
+        files::write(&self.file(), &kept)
+    }
 }

@@ -15,4 +15,4 @@ pub use address::Address;
 pub use authority::given as given_authority;
 pub use known::{Known, Knows};
 pub use remote::{Pairing, Patience, Remote};
-pub use together::{Told, exchange, stay};
+pub use together::{Told, Wanted, exchange, stay};

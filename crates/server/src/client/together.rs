@@ -36,6 +36,17 @@ pub enum Told {
     },
 }
 
+/// What whoever stays together wants while nothing is new.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Wanted {
+    /// To go on waiting.
+    Nothing,
+    /// An exchange now.
+    Exchange,
+    /// To part.
+    Parting,
+}
+
 /// Brings a shelf and a hub together. A question that gets no answer is asked again a few times; one that breaks off is
 /// begun anew by calling this again, and nothing is sent twice that was committed.
 ///
@@ -110,7 +121,8 @@ fn answered(exchange: &mut Exchange, remote: &Remote, ask: &Ask) -> Result<Optio
     }
 }
 
-/// Stays together with a hub: an exchange whenever either side has something new, until `each` says stop.
+/// Stays together with a hub: an exchange whenever either side has something new or `wanted` says so, until `each` says
+/// stop or `wanted` says to part.
 ///
 /// # Errors
 /// [`Fault`] if the hub refuses; a line that is lost is called again.
@@ -121,6 +133,7 @@ pub fn stay(
     photos: PhotosAsked,
     told: &mut dyn FnMut(Told) -> Result<(), Fault>,
     each: &mut dyn FnMut(Result<SyncReport, &Fault>) -> bool,
+    wanted: &mut dyn FnMut() -> Wanted,
 ) -> Result<(), Fault> {
     let mut news = News::of(remote, shelf);
     let mut exchange = Exchange::new(local.clone(), photos);
@@ -136,7 +149,13 @@ pub fn stay(
             return Ok(());
         }
         let ended = Instant::now();
-        while !news.any(shelf, LOOK)? && (whole || ended.elapsed() < CALL_AGAIN) {}
+        while !news.any(shelf, LOOK)? && (whole || ended.elapsed() < CALL_AGAIN) {
+            match wanted() {
+                Wanted::Nothing => {}
+                Wanted::Exchange => break,
+                Wanted::Parting => return Ok(()),
+            }
+        }
         exchange = Exchange::again(local.clone(), photos, exchange.theirs().clone());
     }
 }

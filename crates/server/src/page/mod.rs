@@ -11,7 +11,7 @@ use crate::hub::Hub;
 use axum::http::{HeaderValue, header};
 use axum::response::{Html, IntoResponse, Response};
 
-pub use qr::{terminal as qr_for_terminal, terminal_plain as qr_for_plain_terminal};
+pub use qr::{drawing as qr_drawing, terminal as qr_for_terminal, terminal_plain as qr_for_plain_terminal};
 
 const STYLE: &str = include_str!("style.css");
 

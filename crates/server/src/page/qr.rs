@@ -8,7 +8,7 @@ fn code(link: &str) -> Option<QrCode> {
 }
 
 /// The link as a drawing to stand in a page; nothing where it is too long to be drawn.
-pub(super) fn drawing(link: &str) -> String {
+pub fn drawing(link: &str) -> String {
     let Some(code) = code(link) else { return String::new() };
     let svg = code
         .render::<svg::Color<'_>>()

@@ -10,7 +10,8 @@ import {
   type Request,
   type WithBytes,
 } from './backend';
-import { remember, remembered } from './remember';
+import { keep, kept } from '../kept/kept';
+import { machine } from './machine';
 import type { DeviceState } from './types/DeviceState';
 
 const DEMO = 'airshelf.demo';
@@ -32,19 +33,21 @@ class Desk {
       [this.hold, this.why] = [hold, why];
       if (hold === 'here') this.changes += 1;
     });
-    await this.#open(remembered(DEMO) === 'yes');
+    // What another program, an import or a hub writes shows without being asked for.
+    machine?.hear((heard) => heard.is === 'changed' && this.state?.shelf && void this.refresh());
+    await this.#open(kept(DEMO) === 'yes');
   }
 
   /** Opens the own shelf or the demo, where there is one. */
   async open(demo: boolean): Promise<void> {
-    remember(DEMO, demo ? 'yes' : 'no');
+    keep(DEMO, demo ? 'yes' : 'no');
     await this.#open(demo);
   }
 
   /** Makes an empty shelf, or the demo, and opens it. */
   async begin(demo: boolean, beside?: Beside): Promise<void> {
     this.state = await this.ask({ place: 'device', ask: 'begin', demo }, beside);
-    remember(DEMO, demo ? 'yes' : 'no');
+    keep(DEMO, demo ? 'yes' : 'no');
     this.changes += 1;
   }
 

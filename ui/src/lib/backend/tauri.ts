@@ -1,18 +1,11 @@
 /** The shelf of the desktop shell: the same requests, answered by the native core. */
 
 import { opened, type AnswerTo, type Backend, type Beside, type Hold, type Request, type WithBytes } from './backend';
+import { machine, tell } from './machine';
 import type { DeviceState } from './types/DeviceState';
 
-interface Tauri {
-  invoke<T>(command: string, payload: unknown): Promise<T>;
-}
-
-function shell(): Tauri {
-  return (window as unknown as { __TAURI_INTERNALS__: Tauri }).__TAURI_INTERNALS__;
-}
-
 /** One message: the request's length and text, then each attachment's length and bytes; lengths in four bytes. */
-function packed(request: string, attached: Uint8Array[]): Uint8Array {
+export function packed(request: string, attached: readonly Uint8Array[]): Uint8Array {
   const parts = [new TextEncoder().encode(request), ...attached];
   const out = new Uint8Array(parts.reduce((sum, part) => sum + 4 + part.length, 0));
   const view = new DataView(out.buffer);
@@ -26,7 +19,7 @@ function packed(request: string, attached: Uint8Array[]): Uint8Array {
 }
 
 /** The answer's length and text, then its bytes where it has some. */
-function unpacked(reply: ArrayBuffer): { json: string; bytes: Uint8Array | null } {
+export function unpacked(reply: ArrayBuffer): { json: string; bytes: Uint8Array | null } {
   const length = new DataView(reply).getUint32(0, true);
   const json = new TextDecoder().decode(new Uint8Array(reply, 4, length));
   const rest = reply.slice(4 + length);
@@ -34,6 +27,15 @@ function unpacked(reply: ArrayBuffer): { json: string; bytes: Uint8Array | null 
 }
 
 class Desktop implements Backend {
+  #last = 0;
+  #progress = new Map<number, NonNullable<Beside['progress']>>();
+
+  constructor() {
+    machine?.hear((heard) => {
+      if (heard.is === 'progress') this.#progress.get(heard.id)?.(heard.what, heard.done, heard.total);
+    });
+  }
+
   start(demo: boolean): Promise<DeviceState> {
     return this.ask({ place: 'device', ask: 'start', demo });
   }
@@ -43,9 +45,18 @@ class Desktop implements Backend {
   }
 
   async askForBytes<R extends Request>(request: R, beside: Beside = {}): Promise<WithBytes<R>> {
-    const message = packed(JSON.stringify(request), beside.attached ?? []);
-    const { json, bytes } = unpacked(await shell().invoke<ArrayBuffer>('ask', message));
-    return { is: opened<R>(json), bytes };
+    const number = ++this.#last;
+    const stop = () => void tell('stop', { number });
+    if (beside.progress) this.#progress.set(number, beside.progress);
+    beside.signal?.addEventListener('abort', stop);
+    try {
+      const message = packed(JSON.stringify(request), beside.attached ?? []);
+      const { json, bytes } = unpacked(await tell<ArrayBuffer>('ask', message, { number: String(number) }));
+      return { is: opened<R>(json), bytes };
+    } finally {
+      this.#progress.delete(number);
+      beside.signal?.removeEventListener('abort', stop);
+    }
   }
 
   async useHere(): Promise<void> {

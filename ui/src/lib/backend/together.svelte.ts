@@ -1,11 +1,13 @@
 /**
  * Together with a hub: the core says what to fetch, this fetches it. An exchange runs after a change, on the hub's news,
- * and when the network comes back; it never stands in the way of a reading.
+ * and when the network comes back; it never stands in the way of a reading. On the desktop the machine does all that by
+ * itself, and says how it goes.
  */
 
-import type { AnswerTo } from './backend';
+import { keep, kept } from '../kept/kept';
+import { Refused, type AnswerTo } from './backend';
 import { desk } from './desk.svelte';
-import { remember, remembered } from './remember';
+import { machine } from './machine';
 import type { Fetch } from './types/Fetch';
 import type { Fetched } from './types/Fetched';
 import type { SyncReport } from './types/SyncReport';
@@ -50,8 +52,17 @@ class Together {
   /** Ends the wait until the hub is called again. */
   #wake: (() => void) | undefined;
 
+  constructor() {
+    machine?.hear((heard) => {
+      if (heard.is !== 'together') return;
+      [this.going, this.report] = [heard.going, heard.report];
+      this.failed = heard.fault && new Refused(heard.fault);
+    });
+  }
+
   /** Follows the shelf: whenever it changes, or is paired or parted. */
   follow(): void {
+    if (machine) return;
     void desk.changes;
     const hub = desk.state?.hub?.url ?? null;
     if (hub !== this.#hub) {
@@ -70,15 +81,21 @@ class Together {
   }
 
   get deviceName(): string {
-    return remembered(NAME) ?? (/Mobi/.test(navigator.userAgent) ? 'phone' : 'browser');
+    const usual = machine ? 'desktop' : /Mobi/.test(navigator.userAgent) ? 'phone' : 'browser';
+    return kept(NAME) ?? usual;
   }
 
   set deviceName(name: string) {
-    remember(NAME, name);
+    keep(NAME, name);
   }
 
-  /** Pairs with the hub at an address by the digits that it shows. */
-  async pair(url: string, code: string): Promise<void> {
+  /** Pairs with the hub at an address by the digits that it shows, and the authority that its link names. */
+  async pair(url: string, code: string, authority: string | null): Promise<void> {
+    if (machine) {
+      await machine.pair(authority ? `${url}/#authority=${authority}` : url, code, this.deviceName);
+      await desk.refresh();
+      return;
+    }
     const asked = await desk.askForBytes({ place: 'device', ask: 'pair', url, code, name: this.deviceName });
     const { fetched, body } = await carry(asked.is, asked.bytes);
     desk.state = await desk.ask({ place: 'device', ask: 'paired', fetched }, { attached: [body] });
@@ -88,6 +105,7 @@ class Together {
 
   async part(): Promise<void> {
     desk.state = await desk.ask({ place: 'device', ask: 'part' });
+    await machine?.exchange(true);
     desk.changes += 1;
   }
 
@@ -99,6 +117,7 @@ class Together {
 
   /** An exchange now; one that is running goes on, and another follows it. */
   async now(): Promise<void> {
+    if (machine) return machine.exchange();
     this.#wanted = true;
     this.#running ??= this.#run().finally(() => (this.#running = null));
     await this.#running;

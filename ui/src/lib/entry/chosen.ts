@@ -3,6 +3,7 @@
  * the same name, in the browser's own database, which takes whole files.
  */
 
+import { machine } from '../backend/machine';
 import { createStore, del, get, set, type UseStore } from 'idb-keyval';
 
 /** A file with whatever was said of it. */
@@ -21,8 +22,10 @@ function next<T>(what: () => Promise<T>): Promise<T> {
   return done;
 }
 
-/** Keeps what is chosen now; says whether there was room for it. */
-export function keepChosen(form: string, chosen: readonly Chosen[]): Promise<boolean> {
+/** Keeps what is chosen now; says whether there was room for it. The desktop's window keeps nothing: there, files that were
+ * chosen are where they lie. */
+export function keepChosen(form: string, chosen: readonly Chosen[]): Promise<boolean | null> {
+  if (machine) return Promise.resolve(null);
   return next(async () => {
     try {
       await (chosen.length > 0 ? set(form, [...chosen], files()) : del(form, files()));
@@ -36,6 +39,7 @@ export function keepChosen(form: string, chosen: readonly Chosen[]): Promise<boo
 
 /** What was chosen in a form before. */
 export function chosenIn<C extends Chosen>(form: string): Promise<C[]> {
+  if (machine) return Promise.resolve([]);
   return next(async () => {
     try {
       const held = await get<C[]>(form, files());

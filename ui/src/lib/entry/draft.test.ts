@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest';
-import { draftOf, drafts, dropDraft, keepDraft, type Drawer } from './draft';
+import { draftOf, drafts, dropDraft, keepDraft } from './draft';
+import type { Drawer } from '../kept/kept';
 
 function drawer(full = false): Drawer {
   const kept = new Map<string, string>();

@@ -3,23 +3,14 @@
  * kept for good or thrown away. Only words that people typed belong here; photos have a place of their own.
  */
 
+import { drawer } from '../kept/kept';
+
 const PREFIX = 'airshelf.draft.';
 
 export interface Draft<T> {
   readonly kept: T;
   /** When it was last touched, in milliseconds since 1970. */
   readonly at: number;
-}
-
-/** Where drafts lie; `localStorage`, which writes before the tab can die. */
-export type Drawer = Pick<Storage, 'getItem' | 'setItem' | 'removeItem' | 'key' | 'length'>;
-
-function drawer(): Drawer | null {
-  try {
-    return globalThis.localStorage ?? null;
-  } catch {
-    return null;
-  }
 }
 
 /** Keeps a form as it stands; says whether it could. */

@@ -1,27 +1,20 @@
 /** Bright or dark: as the system says, unless somebody chose. */
 
+import { keep, kept } from '../kept/kept';
+
 export type Mode = 'system' | 'bright' | 'dark';
 
 const KEY = 'airshelf.mode';
 
 export function chosenMode(): Mode {
-  try {
-    const kept = localStorage.getItem(KEY);
-    return kept === 'bright' || kept === 'dark' ? kept : 'system';
-  } catch {
-    return 'system';
-  }
+  const mode = kept(KEY);
+  return mode === 'bright' || mode === 'dark' ? mode : 'system';
 }
 
 /** Shows a mode; it is kept where the browser lets us. */
 export function chooseMode(mode: Mode): void {
   show(mode);
-  try {
-    if (mode === 'system') localStorage.removeItem(KEY);
-    else localStorage.setItem(KEY, mode);
-  } catch {
-    // A browser that keeps nothing still shows it now.
-  }
+  keep(KEY, mode === 'system' ? null : mode);
 }
 
 /** To be called once, before anything is drawn. */

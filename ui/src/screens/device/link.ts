@@ -3,12 +3,19 @@
 export interface Invitation {
   readonly url: string;
   readonly code: string;
+  /** The authority that vouches for the hub, by its fingerprint; a program can hold the connection to it. */
+  readonly authority: string | null;
 }
 
 /** What a link says: where the hub is and its digits. A bare address has none. */
 export function linkOf(text: string): Invitation {
   const [address = '', said = ''] = text.trim().split('#');
-  return { url: address.replace(/\/+$/, ''), code: new URLSearchParams(said).get('pair') ?? '' };
+  const params = new URLSearchParams(said);
+  return {
+    url: address.replace(/\/+$/, ''),
+    code: params.get('pair') ?? '',
+    authority: params.get('authority'),
+  };
 }
 
 interface Detector {

@@ -20,6 +20,9 @@ pub(crate) fn run(long: bool) -> Result<(), String> {
     sh(&mut tests)?;
     hub::run(long)?;
     browser::run()?;
+    if !long {
+        return Ok(());
+    }
     desktop::test()?;
-    if long { desktop::clean_root() } else { Ok(()) }
+    desktop::clean_root()
 }

@@ -15,6 +15,8 @@ async function read(page, flow) {
   await type(page, flow);
   const keep = page.locator('.entry').getByRole('button', { name: 'Keep' });
   await page.waitForFunction((button) => !button.disabled, await keep.elementHandle());
+  // What stood there a figure ago may still be shown.
+  await page.waitForFunction((typed) => document.querySelector('.entry .echo').innerText.startsWith(typed), flow);
   const echo = await page.locator('.entry .echo').innerText();
   await keep.click();
   await page.waitForFunction(() => document.querySelector('.entry input').value === '');

@@ -8,7 +8,7 @@ use crate::place::Place;
 use airshelf_app::sync::{Local, PhotosAsked, SyncReport};
 use airshelf_app::{Code, Fault, Host, Shelf};
 use airshelf_server::Trust;
-use airshelf_server::client::{Address, Knows, Remote, Told, Wanted, stay};
+use airshelf_server::client::{Address, Knows, Pairing, Remote, Told, Wanted, stay};
 use std::io;
 use std::path::PathBuf;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
@@ -65,7 +65,14 @@ impl Staying {
     pub(crate) fn pair(&self, link: &str, code: &str, name: &str) -> Result<(), Fault> {
         let address = Address::read(link)?;
         let shelf = Shelf::open(&self.own, Arc::clone(&self.host))?;
-        let known = Remote::pair(&address, code, name, shelf.store().device())?;
+        let pairing = Pairing {
+            code,
+            name,
+            device: shelf.store().device(),
+            shelf: (!shelf.is_empty()?).then(|| shelf.store().shelf_id()),
+            authority: None,
+        };
+        let known = Remote::pair(&address, &pairing)?;
         let url = known.url.clone();
         Knows::of(&self.config)?.keep(known)?;
         self.kept

@@ -7,7 +7,7 @@ use airshelf_app::sync::{Local, PhotosAsked};
 use airshelf_app::units::System;
 use airshelf_app::{FileIn, ImportAsked, Shelf};
 use airshelf_catalog::Part;
-use airshelf_server::client::{Address, Remote, Wanted, exchange, stay};
+use airshelf_server::client::{Address, Pairing, Remote, Wanted, exchange, stay};
 use airshelf_server::{Certificate, Options, Reach, serve};
 use airshelf_store::Store;
 use std::net::{IpAddr, Ipv4Addr};
@@ -24,7 +24,9 @@ fn paired(folder: &Path, name: &str, link: &str) -> (Shelf, Remote, Local) {
     let shelf = Shelf::create(&folder.join(name), host(folder, name)).unwrap();
     let address = Address::read(link).unwrap();
     let code = address.code.clone().unwrap();
-    let known = Remote::pair(&address, &code, name, shelf.store().device()).unwrap();
+    let device = shelf.store().device();
+    let pairing = Pairing { code: &code, name, device, shelf: None, authority: None };
+    let known = Remote::pair(&address, &pairing).unwrap();
     (shelf, Remote::of(&known).unwrap(), Local { name: Some(name.into()) })
 }
 

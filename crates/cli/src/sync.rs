@@ -125,7 +125,7 @@ fn hub(
         shelf: (!shelf.is_empty()?).then(|| shelf.store().shelf_id()),
         authority: authority.as_deref(),
     };
-    let known = Remote::pair_as(address, &pairing)?;
+    let known = Remote::pair(address, &pairing)?;
     knows.keep(known.clone())?;
     out.talk(&format!("Paired with {}.", known.name));
     Ok(known)

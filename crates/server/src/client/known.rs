@@ -74,6 +74,7 @@ impl Knows {
         kept.hubs.push(known);
         files::write(&self.file(), &kept)
     }
+
     /// Forgets the hub at an address.
     ///
     /// # Errors

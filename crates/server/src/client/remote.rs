@@ -22,9 +22,9 @@ use uuid::Uuid;
 /// How long a hub is waited for that has stopped in the middle of what it says.
 #[derive(Clone, Copy, Debug)]
 pub struct Patience {
-    /// … of an answer, or of taking in what is sent.
+    /// In an answer, or in taking in what is sent.
     pub answer: Duration,
-    /// … of its news, of which it says every now and then that there are none.
+    /// In its news, where it says every now and then that there are none.
     pub news: Duration,
 }
 
@@ -121,19 +121,11 @@ impl Remote {
         Ok(Remote { agent, url: known.url.clone(), key: known.key.clone(), patience })
     }
 
-    /// Pairs with a hub by a code, a device that says nothing of its shelf.
-    ///
-    /// # Errors
-    /// As [`Remote::pair_as`].
-    pub fn pair(address: &Address, code: &str, name: &str, device: Uuid) -> Result<Known, Fault> {
-        Remote::pair_as(address, &Pairing { code, name, device, shelf: None, authority: None })
-    }
-
     /// Pairs with a hub by a code.
     ///
     /// # Errors
     /// [`Fault`] if it does not answer, is another than the link says, is of another shelf, or refuses the code.
-    pub fn pair_as(address: &Address, pairing: &Pairing<'_>) -> Result<Known, Fault> {
+    pub fn pair(address: &Address, pairing: &Pairing<'_>) -> Result<Known, Fault> {
         let authority = match (pairing.authority, &address.authority_sha256) {
             (Some(given), _) => Some(given.to_vec()),
             (None, Some(sha256)) if address.is_https() => Some(authority::shown(address, sha256)?),

@@ -232,10 +232,7 @@ fn a_hub_with_a_certificate_of_the_owner_is_paired_with_by_its_authority() {
     let code = hub.hub().trust.invite().unwrap().code;
     let device = crate::PHONE.parse().unwrap();
     let pair = |authority| {
-        Remote::pair_as(
-            &address,
-            &Pairing { code: &code, name: "bench phone", device, shelf: None, authority },
-        )
+        Remote::pair(&address, &Pairing { code: &code, name: "bench phone", device, shelf: None, authority })
     };
     let fault = pair(None).unwrap_err();
     assert!(fault.message.contains("answers, but its certificate is not trusted"), "{}", fault.message);

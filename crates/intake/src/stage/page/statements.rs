@@ -77,8 +77,8 @@ pub(super) fn note_words(text: &str, row: u32, page: &mut Page) {
 
 /// Whether words say of the baseline what it consists of, right beside it: `baseline bare`, `bare baseline`.
 fn of_baseline(words: &str) -> bool {
-    const SMALL: [&str; 12] =
-        ["is", "was", "the", "run", "taken", "all", "always", "means", "with", "run", "of", "a"];
+    const SMALL: [&str; 11] =
+        ["is", "was", "the", "run", "taken", "all", "always", "means", "with", "of", "a"];
     let list: Vec<&str> = words.split(' ').filter(|w| !SMALL.contains(w)).collect();
     list.windows(2).any(|pair| {
         let beside = if pair[0] == "baseline" { pair[1] } else { pair[0] };

@@ -409,3 +409,23 @@ fn five_hundred_runs_are_compared_at_once() {
     assert!(resolved > 0);
     assert!(cfg!(debug_assertions) || took.as_millis() < 50, "{took:?}");
 }
+
+#[test]
+fn what_a_hand_held_does_not_say_how_the_bench_repeats() {
+    let mut group = evening(3, 4);
+    let quiet = evening_scatter(&group).unwrap();
+    for (at, fitting) in group.fittings.iter_mut().filter(|f| f.subject == Subject::Assembly(3)).enumerate() {
+        fitting.flow_m3_s *= 1.0 + 0.02 * at as f64;
+    }
+    let pushed = evening_scatter(&group).unwrap();
+    assert!(pushed.variance > 10.0 * quiet.variance);
+    group.placing = vec![Placing::Placed, Placing::Placed, Placing::Placed, Placing::Never];
+    let held = evening_scatter(&group).unwrap();
+    assert!(held.degrees_of_freedom < quiet.degrees_of_freedom - 1.0);
+    assert!(held.variance < 4.0 * quiet.variance, "{held:?} {quiet:?}");
+    // Where nothing else was refitted, nobody knows.
+    group.placing = vec![Placing::Never; 4];
+    let said = compare(&group).unwrap();
+    assert_eq!(said.repeatability.from, ScatterFrom::None);
+    assert_eq!(said.pair(Subject::Assembly(0), Subject::Assembly(1)).unwrap().verdict, None);
+}

@@ -7,13 +7,16 @@
 //! that does not grow with the square of the number of assemblies:
 //!
 //! G_ij = [i = j]/n_i + φ̄_iᵀ V φ̄_j with V = (Φ_cᵀ Φ_c)⁻¹, and with Q_S the
-//! rows of assemblies of the thin Q of Φ_c,
+//! rows S of assemblies of the thin Q of Φ_c,
 //! tr M_SS = n_S − m_S − tr(Q_SᵀQ_S),
 //! Σ(M_SS)² = n_S − m_S − 2 tr(Q_SᵀQ_S) + ‖Q_SᵀQ_S‖².
+//!
+//! What nothing but a hand held says nothing of drift and scatter: its rows of Φ_c are zero and not among S.
 
 use nalgebra::DMatrix;
+use std::collections::BTreeSet;
 
-use super::fitting::{Group, LeftOut, Subject};
+use super::fitting::{Group, LeftOut, Placing, Subject};
 use crate::drift::{MOST_HATS, hats, hats_for, nodes};
 
 /// Where the baselines stand in the evening.
@@ -71,6 +74,10 @@ pub(crate) struct Fit {
 
 struct Row {
     side: usize,
+    /// Whether its repeats say how the bench drifts: not where nothing but a hand held it.
+    held: bool,
+    /// Whether they say how the bench repeats: those of a baseline do not either.
+    in_s: bool,
     when: f64,
     y: f64,
     ln_ratio: f64,
@@ -97,7 +104,20 @@ impl Fit {
             count = count.max(fitting.subject.side() + 1);
             match group.ln_flow(fitting) {
                 Ok((y, ln_ratio)) => {
-                    rows.push(Row { side: fitting.subject.side(), when: fitting.when, y, ln_ratio, index });
+                    let side = fitting.subject.side();
+                    let held = match fitting.subject {
+                        Subject::Baseline => true,
+                        Subject::Assembly(number) => group.placing_of(number) != Placing::Never,
+                    };
+                    rows.push(Row {
+                        side,
+                        held,
+                        in_s: held && side > 0,
+                        when: fitting.when,
+                        y,
+                        ln_ratio,
+                        index,
+                    });
                 }
                 Err(because) => left_out.push(LeftOut { fitting: index, because }),
             }
@@ -136,9 +156,9 @@ impl Fit {
 
     /// Takes the drift off the means and adds up the residuals.
     fn settle(&mut self, rows: &[Row], plan: Option<Drift>) {
-        let assemblies = self.sides.iter().skip(1).filter(|side| side.fittings > 0).count();
-        let in_s = rows.iter().filter(|row| row.side > 0).count();
-        let free = (in_s - assemblies) as f64;
+        let in_s = rows.iter().filter(|row| row.in_s);
+        let means: BTreeSet<usize> = in_s.clone().map(|row| row.side).collect();
+        let free = (in_s.count() - means.len()) as f64;
         (self.trace, self.squares) = (free, free);
         let mut own = vec![[0.0; MOST_HATS]; rows.len()];
         if let Some(plan) = plan {
@@ -156,7 +176,7 @@ impl Fit {
             }
         }
         for (row, phi) in rows.iter().zip(&own) {
-            if row.side > 0 {
+            if row.in_s {
                 let r = row.y - self.sides[row.side].alpha - dot(&self.drift, phi);
                 self.residual += r * r;
             }
@@ -249,7 +269,10 @@ impl Drift {
             }
             bow[row.side] += b / n;
         }
-        let within = DMatrix::from_fn(rows.len(), hats_here, |r, k| phi[r][k] - means[rows[r].side][k]);
+        let within = DMatrix::from_fn(rows.len(), hats_here, |r, k| match rows[r].held {
+            true => phi[r][k] - means[rows[r].side][k],
+            false => 0.0,
+        });
         let scale = phi.iter().flatten().fold(0.0_f64, |most, v| most.max(v.abs()));
         let decomposed = within.qr();
         let (q, r) = (decomposed.q(), decomposed.r());
@@ -280,7 +303,7 @@ impl Drift {
             for b in 0..hats_here {
                 inverse[a][b] = v[(a, b)];
                 let in_s: f64 =
-                    (0..rows.len()).filter(|&i| rows[i].side > 0).map(|i| q[(i, a)] * q[(i, b)]).sum();
+                    (0..rows.len()).filter(|&i| rows[i].in_s).map(|i| q[(i, a)] * q[(i, b)]).sum();
                 squares_s += in_s * in_s;
                 if a == b {
                     trace_s += in_s;

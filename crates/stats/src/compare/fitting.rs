@@ -117,6 +117,11 @@ pub struct Group {
 }
 
 impl Group {
+    /// How the assembly with that number was held.
+    pub(crate) fn placing_of(&self, number: usize) -> Placing {
+        self.placing.get(number).copied().unwrap_or_default()
+    }
+
     /// A group at a set pressure, with nothing known of the bench.
     #[must_use]
     pub fn new(set_pressure_pa: Option<f64>, fittings: Vec<Fitting>) -> Self {

@@ -10,3 +10,5 @@ mod runs;
 mod samples;
 #[path = "audit/sheet.rs"]
 mod sheet;
+#[path = "audit/twice.rs"]
+mod twice;

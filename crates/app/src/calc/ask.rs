@@ -3,7 +3,7 @@
 use super::{Calculator, Refused};
 use crate::code::{Code, Fault};
 use airshelf_flow::Caution;
-use airshelf_units::{Decimal, Dimension, Read, System, Unit, read, read_any};
+use airshelf_units::{Dimension, Read, System, Unit, read, read_any};
 use serde_json::{Map, Value, json};
 
 /// What a parameter may be.
@@ -338,12 +338,12 @@ impl Parameter {
         };
         Ok(match self.kind {
             Kind::Quantity(dimension) => {
-                Got::Quantity(warm(text, read(text, dimension, None, Decimal::Point).map_err(bad)?)?)
+                Got::Quantity(warm(text, read(text, dimension, None, None).map_err(bad)?)?)
             }
-            Kind::AnyQuantity => Got::Quantity(warm(text, read_any(text, Decimal::Point).map_err(bad)?)?),
-            Kind::FlowOrRatio => match read(text, Dimension::Flow, None, Decimal::Point) {
+            Kind::AnyQuantity => Got::Quantity(warm(text, read_any(text, None).map_err(bad)?)?),
+            Kind::FlowOrRatio => match read(text, Dimension::Flow, None, None) {
                 Ok(flow) => Got::Quantity(flow),
-                Err(why) => match read(text, Dimension::Ratio, None, Decimal::Point) {
+                Err(why) => match read(text, Dimension::Ratio, None, None) {
                     Ok(ratio) => Got::Quantity(ratio),
                     Err(_) => return Err(bad(why)),
                 },
@@ -355,7 +355,7 @@ impl Parameter {
                     let message = format!("{x} is no ratio; write {x}% or a number such as 0.95");
                     return Err(Fault::new(Code::BadQuantity, message));
                 }
-                Err(_) => Got::Quantity(read(text, Dimension::Ratio, None, Decimal::Point).map_err(bad)?),
+                Err(_) => Got::Quantity(read(text, Dimension::Ratio, None, None).map_err(bad)?),
             },
             Kind::Whole => {
                 let x = number()?;
@@ -367,9 +367,9 @@ impl Parameter {
                 }
                 Got::Number(x)
             }
-            Kind::Speed => Got::Quantity(
-                read(text, Dimension::RotationalSpeed, Some(Unit::RPM), Decimal::Point).map_err(bad)?,
-            ),
+            Kind::Speed => {
+                Got::Quantity(read(text, Dimension::RotationalSpeed, Some(Unit::RPM), None).map_err(bad)?)
+            }
             Kind::Choice(words) => {
                 let word = text.trim().to_lowercase();
                 if !words.contains(&word.as_str()) {
@@ -389,8 +389,8 @@ impl Parameter {
                     )
                 })?;
                 Got::Point(
-                    read(flow, Dimension::Flow, None, Decimal::Point).map_err(bad)?,
-                    read(drop, Dimension::Pressure, None, Decimal::Point).map_err(bad)?,
+                    read(flow, Dimension::Flow, None, None).map_err(bad)?,
+                    read(drop, Dimension::Pressure, None, None).map_err(bad)?,
                 )
             }
         })

@@ -2,7 +2,7 @@
 
 use crate::code::{Code, Fault};
 use airshelf_catalog::{EntityKind, FieldDef, FieldKind, Price, Quantity, Uuid, Value};
-use airshelf_units::{Decimal, Dimension, Unit, read};
+use airshelf_units::{Dimension, Unit, read};
 use serde::Serialize;
 
 /// Finds the row that a tag, a name or the beginning of an id means.
@@ -88,7 +88,7 @@ pub fn parse(field: &FieldDef, text: &str, resolve: &dyn Resolve) -> Result<Valu
             Value::Quantity(value)
         }
         FieldKind::AnyQuantity => {
-            let read = airshelf_units::read_any(text, Decimal::Point).map_err(|e| bad(e.to_string()))?;
+            let read = airshelf_units::read_any(text, None).map_err(|e| bad(e.to_string()))?;
             Value::Quantity(Quantity::read(read.si, text, read.unit))
         }
         FieldKind::Price => {
@@ -105,7 +105,7 @@ pub(crate) fn quantity(text: &str, dimension: Dimension) -> Result<Quantity, air
         Dimension::RotationalSpeed => Some(Unit::RPM),
         _ => None,
     };
-    let read = read(text, dimension, default, Decimal::Point)?;
+    let read = read(text, dimension, default, None)?;
     Ok(Quantity::read(read.si, text, read.unit))
 }
 

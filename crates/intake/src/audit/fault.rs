@@ -126,6 +126,8 @@ pub enum Detail {
     Length { value: Amount, read_as: Amount, part: String },
     /// The record that says the same.
     SameAs { file: Option<String>, sheet: Option<String>, row: Option<i64>, order: Option<i64>, clock: bool },
+    /// A run in an earlier version of a file, with the flow there and here.
+    Corrected { row: Option<i64>, earlier: Option<Amount>, later: Option<Amount> },
     /// A neck and what it sits on.
     Neck { part: String, neck: Amount, register: Amount },
     /// A lid or base and the element it must cover.
@@ -214,6 +216,7 @@ impl Detail {
                 let carried = carried.iter_mut().flat_map(|(low, high)| [low, high]);
                 [leakage].into_iter().chain(at).chain(runs).chain(carried).collect()
             }
+            Detail::Corrected { earlier, later, .. } => earlier.iter_mut().chain(later).collect(),
             Detail::Foreign { baseline, own, .. } => [baseline].into_iter().chain(own).collect(),
             Detail::Undefined { baseline: Some(one) }
             | Detail::Sign { loss: one, .. }
@@ -285,7 +288,14 @@ impl Fault {
     }
 
     /// What the fault keeps its records out of.
+    ///
+    /// What stands twice counts once, though it is no more than a warning.
     pub fn reach(&self) -> Reach {
-        if self.severity == Severity::Block { self.rule.reach() } else { Reach::default() }
+        let twice = match &self.detail {
+            Detail::SameAs { clock, .. } => self.rule == Rule::DuplicateRow || *clock,
+            Detail::Corrected { .. } => true,
+            _ => false,
+        };
+        if twice || self.severity == Severity::Block { self.rule.reach() } else { Reach::default() }
     }
 }

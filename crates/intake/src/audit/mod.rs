@@ -35,6 +35,7 @@ mod shelf;
 mod swap;
 mod trend;
 mod twice;
+mod version;
 mod written;
 
 pub use fault::{Amount, Detail, Fault, Place, Repair, Side};
@@ -62,7 +63,7 @@ pub fn audit(records: &Records, scope: &Scope) -> Vec<Fault> {
     let mut shelf = Shelf::of(records, &scope.limits, None);
     let mut faults = Vec::new();
     element::check(&mut shelf, &mut faults);
-    let twice = twice::duplicates(&shelf, &mut faults);
+    let twice = recorded_twice(&shelf, &mut faults);
     for (at, _) in shelf.evenings.iter().enumerate() {
         check_evening(&shelf, at, &twice, &mut faults);
     }
@@ -86,11 +87,19 @@ pub fn audit_run(records: &Records, run: Uuid, limits: &Limits) -> Vec<Fault> {
     let mut faults = Vec::new();
     element::check(&mut shelf, &mut faults);
     faults.clear();
-    let twice = twice::duplicates(&shelf, &mut faults);
+    let twice = recorded_twice(&shelf, &mut faults);
     for at in 0..shelf.evenings.len() {
         check_evening(&shelf, at, &twice, &mut faults);
     }
     finish(&shelf, faults, |f| f.subject == run || f.covers.contains(&run))
+}
+
+/// Runs that stand twice, so that one of them is left out of everything else.
+fn recorded_twice(shelf: &Shelf, faults: &mut Vec<Fault>) -> twice::Twice {
+    let mut twice = twice::Twice::new();
+    version::corrected(shelf, &mut twice, faults);
+    twice::duplicates(shelf, &mut twice, faults);
+    twice
 }
 
 fn check_evening(shelf: &Shelf, at: usize, twice: &twice::Twice, faults: &mut Vec<Fault>) {

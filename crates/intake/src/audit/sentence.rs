@@ -91,6 +91,16 @@ pub fn why(fault: &Fault) -> String {
         Detail::SameAs { file, sheet, row, order, clock } => {
             same_as(fault.rule, file, sheet, *row, *order, *clock)
         }
+        Detail::Corrected { row, earlier, later } => {
+            let row = row.map(|row| format!("row {row} of ")).unwrap_or_default();
+            let differs = match (earlier, later) {
+                (Some(earlier), Some(later)) if earlier != later => {
+                    format!(" with {earlier}; here it is {later}")
+                }
+                _ => ", otherwise written".to_owned(),
+            };
+            format!("{row}an earlier version of this file has this run{differs}; the later version counts")
+        }
         Detail::Neck { part, neck, register } if neck.si < register.si => {
             format!("the neck of {part}, {neck}, is smaller than the {register} register")
         }
@@ -267,6 +277,9 @@ fn offered(fault: &Fault, repair: &Repair) -> String {
             _ => "keep it out of comparisons".into(),
         },
         Repair::Merge { .. } if fault.rule == Rule::CopiedReading => "count both as one reading".into(),
+        Repair::Merge { .. } if matches!(fault.detail, Detail::Corrected { .. }) => {
+            "count the later version only, and keep both sources".into()
+        }
         Repair::Merge { .. } => "keep one record and both sources".into(),
         Repair::SamePart { with } if with.len() == 1 => "same part".into(),
         Repair::SamePart { .. } => "same part as one of these".into(),

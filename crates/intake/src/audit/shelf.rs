@@ -360,6 +360,7 @@ impl<'a> Shelf<'a> {
             }
         }
         for evening in &mut evenings {
+            on_the_only_range(evening, &ranges);
             arrange(evening);
         }
         let held_somehow = records
@@ -451,6 +452,19 @@ impl<'a> Shelf<'a> {
     /// The state of a row's element: its own, else what its page says once.
     pub fn service_stated(&self, evening: &Evening, row: &Row) -> bool {
         row.run.service.is_some() || evening.session.service_note.is_some()
+    }
+}
+
+/// A run that names no range was on the one that all others of its evening were on.
+fn on_the_only_range(evening: &mut Evening, ranges: &IdMap<f64>) {
+    let mut named = evening.rows.iter().filter(|r| !r.is_leakage()).filter_map(|r| r.range);
+    let Some(only) = named.next() else { return };
+    if named.any(|other| other != only) {
+        return;
+    }
+    for row in evening.rows.iter_mut().filter(|r| r.range.is_none() && !r.is_leakage()) {
+        row.range = Some(only);
+        row.range_m3_s = ranges.get(&only).copied();
     }
 }
 

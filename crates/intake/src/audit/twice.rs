@@ -6,7 +6,7 @@ use super::misread::step_si;
 use super::rule::Rule;
 use super::shelf::{KeyMap, Row, Shelf};
 use airshelf_catalog::{Purpose, Quantity, Refit, Uuid};
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::hash::{DefaultHasher, Hash, Hasher};
 
 /// Rows that repeat another one, by session.
@@ -50,18 +50,18 @@ fn same_shown(a: Option<&Quantity>, b: Option<&Quantity>) -> bool {
 }
 
 /// Finds runs recorded twice, in one file or in several, and puts down a fault for every later one.
-pub(crate) fn duplicates(shelf: &Shelf, faults: &mut Vec<Fault>) -> Twice {
+pub(crate) fn duplicates(shelf: &Shelf, twice: &mut Twice, faults: &mut Vec<Fault>) {
     also_at(shelf, faults);
     let mut seen: KeyMap<u64, (usize, usize)> =
         HashMap::with_capacity_and_hasher(2 * shelf.records.runs.len(), Default::default());
-    let mut twice: Twice = HashMap::new();
     // A sheet that leaves out what stands on the bench may repeat one that tells it.
     let items = |named: bool| shelf.evenings.iter().flat_map(|e| &e.rows).any(|r| r.item.is_some() == named);
     let some_unnamed = items(true) && items(false);
     for (e, evening) in shelf.evenings.iter().enumerate() {
         let day =
             evening.session.date.as_deref().map_or_else(|| id_bits(Some(evening.session.id)), text_bits);
-        for (r, row) in evening.rows.iter().enumerate() {
+        let told: HashSet<usize> = twice.get(&e).into_iter().flatten().copied().collect();
+        for (r, row) in evening.rows.iter().enumerate().filter(|(r, _)| !told.contains(r)) {
             let (Some(order), Some(flow)) = (row.run.order_number, row.flow_m3_s()) else { continue };
             let purpose = row.run.purpose.map_or(0, Purpose::code);
             let parts =
@@ -95,7 +95,6 @@ pub(crate) fn duplicates(shelf: &Shelf, faults: &mut Vec<Fault>) -> Twice {
             }
         }
     }
-    twice
 }
 
 /// A number to seven significant digits.
@@ -210,7 +209,7 @@ fn also_at(shelf: &Shelf, faults: &mut Vec<Fault>) {
     }
 }
 
-/// Whether two tables are one in two versions of a file: the same file name, sheet and header row.
+/// Whether two tables are one in two versions of a file, as [`super::version`] sees it.
 fn versions(shelf: &Shelf, a: Option<Uuid>, b: Option<Uuid>) -> bool {
     let (Some(a), Some(b)) = (shelf.table(a), shelf.table(b)) else { return false };
     a.file.is_some()

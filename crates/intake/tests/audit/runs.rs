@@ -3,7 +3,7 @@
 use crate::sheet::{PARTS, Sheet, faults, not, only, records, told};
 use airshelf_catalog::limits::Limits;
 use airshelf_catalog::{Decision, DecisionKind, Uuid};
-use airshelf_intake::audit::{Repair, Rule, Scope, Severity, audit, audit_run, blocking, sentence};
+use airshelf_intake::audit::{Rule, Scope, Severity, audit, audit_run, blocking, sentence};
 
 #[test]
 fn a_clean_evening_has_no_fault() {
@@ -57,6 +57,9 @@ fn a_flow_above_the_range_offers_the_misread_digit() {
     let near = Sheet::clean().put(3, "range", "292");
     assert_eq!(told(&faults(&near)), [("near-range", Some(3)), ("range-mixed", Some(3))]);
     not(&Sheet::clean().put(3, "range", "294"), Rule::NearRange);
+    // A run without a range was on the evening's only one.
+    only(&Sheet::clean().put(6, "range", "").put(6, "flow", "360.1"), Rule::OverRange, 6);
+    not(&Sheet::clean().put(6, "range", "").put(3, "range", "600").put(6, "flow", "360.1"), Rule::OverRange);
 }
 
 #[test]
@@ -173,35 +176,6 @@ fn a_correction_goes_in_once() {
     // (20/19.86)^½ = 1.003519.
     only(&once.clone().put(6, "flow at set pressure", "261.0"), Rule::DoubleCorrection, 6);
     not(&once.put(6, "flow at set pressure", "260.1"), Rule::DoubleCorrection);
-}
-
-#[test]
-fn the_same_run_twice_is_one_run() {
-    let fault = only(&Sheet::clean().again(6), Rule::DuplicateRow, 12);
-    assert!(matches!(fault.repair, Some(Repair::Merge { .. })));
-    let text = Sheet::clean().csv();
-    let other = text.replace("QS-0601", "Saturday");
-    let all = records(&[("parts.csv", PARTS), ("a.csv", &text), ("b.csv", &other)]);
-    let twice = audit(&all, &Scope::default()).iter().filter(|f| f.rule == Rule::DuplicateRow).count();
-    assert_eq!(twice, 10);
-    not(
-        &Sheet::clean().again(6).put(12, "order", "11").put(12, "flow", "260.3").put(12, "clock", "18:55"),
-        Rule::DuplicateRow,
-    );
-}
-
-#[test]
-fn the_same_digits_or_the_same_clock_are_no_repeat() {
-    only(&Sheet::clean().put(6, "flow", "260.4").put(6, "actual pressure", "20.03"), Rule::CopiedReading, 6);
-    only(&Sheet::clean().put(6, "clock", "18:42"), Rule::CopiedReading, 6);
-    not(&Sheet::clean().put(6, "flow", "260.4"), Rule::CopiedReading);
-}
-
-#[test]
-fn two_readings_of_one_minute_with_their_seconds_are_two() {
-    let within = |second: &str| Sheet::clean().put(4, "clock", "18:42:10").put(6, "clock", second);
-    not(&within("18:42:55"), Rule::CopiedReading);
-    only(&within("18:42:10"), Rule::CopiedReading, 6);
 }
 
 #[test]
@@ -374,19 +348,6 @@ fn a_struck_reading_is_not_judged() {
 }
 
 #[test]
-fn a_newer_version_of_a_file_repeats_nothing_but_the_cell_that_changed() {
-    let old = Sheet::clean().csv();
-    let new = Sheet::clean().put(5, "flow", "266.9").csv();
-    let twice = |second: &str| -> Vec<Option<i64>> {
-        let shelf = records(&[("parts.csv", PARTS), ("runs.csv", &old), (second, &new)]);
-        let found = audit(&shelf, &Scope::default());
-        found.iter().filter(|f| f.rule == Rule::DuplicateRow).map(|f| f.place.row).collect()
-    };
-    assert_eq!(twice("runs.csv"), [Some(5)]);
-    assert_eq!(twice("copy.csv").len(), Sheet::clean().csv().lines().count() - 1);
-}
-
-#[test]
 fn a_loss_of_nothing_is_a_blank_in_any_list_of_losses() {
     let list = |third: &str| {
         let text = format!(
@@ -397,23 +358,4 @@ fn a_loss_of_nothing_is_a_blank_in_any_list_of_losses() {
     };
     assert_eq!(list("0"), [Some(4)]);
     assert_eq!(list("8.8"), []);
-}
-
-#[test]
-fn a_run_typed_again_in_other_units_and_without_its_item_is_the_same_run() {
-    let again = |flow: &str| {
-        let other = format!(
-            "Date;Session;Run;Type;Filter;Top;Bottom;Flow (m3/h);Set (mbar);Held (mbar)\n\
-             2024-06-01;QS-0601;4;test;QF-2;QL-1;QB-1;{flow};49,82;49,77\n\
-             2024-06-01;QS-0601;7;baseline;;;bare;473,3;49,82;49,87\n"
-        );
-        let files = [("parts.csv", PARTS), ("runs.csv", &Sheet::clean().csv()), ("again.csv", &other)];
-        let faults = audit(&records(&files), &Scope::default());
-        let twice = faults
-            .iter()
-            .filter(|f| f.rule == Rule::DuplicateRow && f.place.file.as_deref() == Some("again.csv"));
-        twice.map(|f| f.place.row.unwrap()).collect::<Vec<_>>()
-    };
-    assert_eq!(again("452,1"), [2, 3]);
-    assert_eq!(again("441,0"), [3]);
 }

@@ -4,7 +4,7 @@ use crate::code::{Code, Fault};
 use crate::shelf::Shelf;
 use airshelf_catalog::EntityKind;
 use airshelf_intake::export;
-use serde_json::Value;
+use serde_json::{Map, Value};
 use std::collections::BTreeSet;
 
 impl Shelf {
@@ -28,8 +28,9 @@ impl Shelf {
 
     /// The rows of a kind, SI values with keys that end in their unit.
     fn table(&self, kind: EntityKind) -> Result<Vec<u8>, Fault> {
-        let rows = self.list(kind, None, self.system())?;
-        let columns: BTreeSet<&String> = rows.iter().flat_map(|row| row.json.keys()).collect();
+        let rows: Vec<Map<String, Value>> =
+            self.list(kind, None, self.system(), |rows| rows.map(|row| row.json).collect())?;
+        let columns: BTreeSet<&String> = rows.iter().flat_map(Map::keys).collect();
         let mut out = csv::Writer::from_writer(Vec::new());
         let cell = |value: Option<&Value>| match value {
             None | Some(Value::Null) => String::new(),
@@ -41,7 +42,7 @@ impl Shelf {
             out.write_record(columns.iter().map(|name| name.as_str())).map_err(cannot)?;
         }
         for row in &rows {
-            out.write_record(columns.iter().map(|name| cell(row.json.get(*name)))).map_err(cannot)?;
+            out.write_record(columns.iter().map(|name| cell(row.get(*name)))).map_err(cannot)?;
         }
         out.into_inner().map_err(|e| Fault::new(Code::Store, e.to_string()))
     }

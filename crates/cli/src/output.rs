@@ -7,6 +7,9 @@ use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
 use std::borrow::Cow;
 use std::io::{IsTerminal, Write};
+use std::sync::mpsc;
+use std::thread::JoinHandle;
+use std::time::Duration;
 
 /// Where and how answers are printed.
 pub(crate) struct Output {
@@ -189,6 +192,13 @@ impl Output {
         }
     }
 
+    /// Shows on a terminal that work of unknown length goes on, once it has taken a second, until it is dropped.
+    pub(crate) fn waiting(&self, what: &'static str) -> Waiting {
+        let (done, ended) = mpsc::channel();
+        let shown = std::io::stderr().is_terminal().then(|| std::thread::spawn(move || wait(what, &ended)));
+        Waiting { done: Some(done), shown }
+    }
+
     /// A progress bar on stderr that only shows on a terminal and after a second.
     pub(crate) fn progress(&self, what: &str) -> Progress {
         Progress { bar: None, what: what.to_owned(), begin: std::time::Instant::now() }
@@ -224,6 +234,34 @@ impl Drop for Progress {
     fn drop(&mut self) {
         if let Some(bar) = &self.bar {
             bar.finish_and_clear();
+        }
+    }
+}
+
+/// Work of unknown length that goes on.
+pub(crate) struct Waiting {
+    done: Option<mpsc::Sender<()>>,
+    shown: Option<JoinHandle<()>>,
+}
+
+fn wait(what: &'static str, ended: &mpsc::Receiver<()>) {
+    if ended.recv_timeout(Duration::from_secs(1)) != Err(mpsc::RecvTimeoutError::Timeout) {
+        return;
+    }
+    let bar = ProgressBar::new_spinner().with_message(what);
+    if let Ok(style) = ProgressStyle::with_template("{msg} {spinner} {elapsed}") {
+        bar.set_style(style);
+    }
+    bar.enable_steady_tick(Duration::from_millis(100));
+    let _ = ended.recv();
+    bar.finish_and_clear();
+}
+
+impl Drop for Waiting {
+    fn drop(&mut self) {
+        drop(self.done.take());
+        if let Some(shown) = self.shown.take() {
+            let _ = shown.join();
         }
     }
 }

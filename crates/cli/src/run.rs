@@ -119,12 +119,16 @@ pub(crate) fn run(cli: &Cli, out: &mut Output) -> Result<u8, Fault> {
         Command::Backup { file } => {
             let shelf = place.open(out)?;
             spare(file, &place, "backup", Shelf::is_backup)?;
+            let waiting = out.waiting("writing the backup");
             let made = shelf.backup(file)?;
+            drop(waiting);
             out.answer(&made, |out| show::backed_up(file, &made, out));
             Ok(0)
         }
         Command::Restore { file } => {
+            let waiting = out.waiting("restoring");
             let shelf = Shelf::restore(file, &place.dir, place.host.clone())?;
+            drop(waiting);
             check(&shelf, out)
         }
         Command::Serve(asked) => hub::serve(&place, asked, out),
@@ -219,8 +223,10 @@ fn import(place: &Place, asked: &Import, out: &mut Output) -> Result<u8, Fault> 
         progress.at(done, total);
         true
     };
+    let mut made = false;
     let mut report = match opened {
         Err(fault) if fault.code == Code::NoShelf && asked.write => {
+            made = true;
             Shelf::create(&place.dir, place.host.clone())?.import(files, &question, &mut at)?
         }
         Err(fault) if fault.code == Code::NoShelf => airshelf_app::dry_run(files, &question, &mut at)?,
@@ -240,11 +246,16 @@ fn import(place: &Place, asked: &Import, out: &mut Output) -> Result<u8, Fault> 
         report.files.insert(place, refused);
     }
     out.answer(&report, |out| show::imported(&report, out));
+    if made {
+        out.talk(&format!("A new shelf was made in {}.", place.dir.display()));
+    }
     Ok(if report.failed() { FAULTY } else { 0 })
 }
 
 fn audit(shelf: &Shelf, session: Option<&str>, out: &mut Output) -> Result<u8, Fault> {
+    let waiting = out.waiting("auditing");
     let report = shelf.audit(session, out.system)?;
+    drop(waiting);
     out.answer(&report, |out| show::faults(&report.faults, usize::MAX, out));
     Ok(if report.blocks() { BLOCKED } else { 0 })
 }
@@ -255,7 +266,9 @@ fn compare(shelf: &Shelf, asked: &Compare, out: &mut Output) -> Result<u8, Fault
         dont_care: asked.dont_care.as_deref(),
         engine: asked.engine.as_deref(),
     };
+    let waiting = out.waiting("comparing");
     let report = shelf.compare(&question, out.system)?;
+    drop(waiting);
     out.answer(&report, |out| show::comparison(&report, asked.session.is_some(), out));
     Ok(0)
 }
@@ -267,10 +280,12 @@ fn export(
     file: Option<&Path>,
     out: &mut Output,
 ) -> Result<u8, Fault> {
+    let waiting = out.waiting("writing the sheet");
     let bytes = match what {
         Exported::Runs => shelf.export_runs()?,
         Exported::Parts => shelf.export_parts()?,
     };
+    drop(waiting);
     match file {
         Some(path) => {
             spare(path, place, "export of these", |held| {
@@ -306,8 +321,8 @@ fn edit(place: &Place, kind: EntityKind, entry: &Entry, out: &mut Output) -> Res
     let mut shelf = place.open(out)?;
     match entry {
         Entry::List => {
-            let rows = shelf.list(kind, None, out.system)?;
-            show::list(kind, rows, out);
+            let system = out.system;
+            shelf.list(kind, None, system, |rows| show::list(kind, rows, out))?;
         }
         Entry::Show { which } => {
             let row = shelf.show(kind, which, out.system)?;
@@ -338,8 +353,10 @@ fn run_entry(place: &Place, entry: &RunEntry, out: &mut Output) -> Result<u8, Fa
     let mut shelf = place.open(out)?;
     match entry {
         RunEntry::List { session } => {
-            let rows = shelf.list(EntityKind::Run, session.as_deref(), out.system)?;
-            show::list(EntityKind::Run, rows, out);
+            let system = out.system;
+            shelf.list(EntityKind::Run, session.as_deref(), system, |rows| {
+                show::list(EntityKind::Run, rows, out)
+            })?;
         }
         RunEntry::Show { which } => {
             let row = shelf.show(EntityKind::Run, which, out.system)?;
@@ -392,7 +409,9 @@ fn conflicts(place: &Place, asked: &Conflicts, out: &mut Output) -> Result<u8, F
 }
 
 fn check(shelf: &Shelf, out: &mut Output) -> Result<u8, Fault> {
+    let waiting = out.waiting("checking");
     let checked = shelf.check()?;
+    drop(waiting);
     out.answer(&checked, |out| show::checked(&checked, out));
     Ok(if checked.sound { 0 } else { FAULTY })
 }

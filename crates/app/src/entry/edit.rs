@@ -81,11 +81,17 @@ impl Shelf {
         help
     }
 
-    /// Lists the rows of a kind; runs only of one session.
+    /// Lists the rows of a kind; runs only of one session. Each is made as `take` asks for it.
     ///
     /// # Errors
     /// [`Fault`] if the shelf cannot be read.
-    pub fn list(&self, kind: EntityKind, session: Option<&str>, system: System) -> Result<Vec<Shown>, Fault> {
+    pub fn list<R>(
+        &self,
+        kind: EntityKind,
+        session: Option<&str>,
+        system: System,
+        take: impl FnOnce(&mut dyn Iterator<Item = Shown>) -> R,
+    ) -> Result<R, Fault> {
         let records = match (kind, session) {
             (EntityKind::Run, Some(text)) => {
                 let ids: Vec<Uuid> = self.sessions(text)?.iter().map(|s| s.id).collect();
@@ -103,7 +109,7 @@ impl Shelf {
         let beside = Beside::of(kind, &records);
         Ok(of_kind!(kind, E => {
             let rows = E::gather(&records).iter();
-            rows.map(|row| beside.with(shown(row, &names, &name_of, system), &names, row.id(), system)).collect()
+            take(&mut rows.map(|row| beside.with(shown(row, &names, &name_of, system), &names, row.id(), system)))
         }))
     }
 

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
+use std::time::Instant;
 
 /// The top folder of the project.
 pub(crate) fn top() -> PathBuf {
@@ -17,11 +18,17 @@ pub(crate) fn target() -> PathBuf {
     std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| top().join("target"), PathBuf::from)
 }
 
-/// Runs a command in the top folder and fails if it does.
+/// Runs a command in the top folder and fails if it does; says how long it took where that was long.
 pub(crate) fn run(command: &mut Command) -> Result<(), String> {
     let shown = format!("{command:?}").replace('"', "");
     eprintln!("  $ {shown}");
-    match command.current_dir(top()).status() {
+    let begin = Instant::now();
+    let done = command.current_dir(top()).status();
+    let took = begin.elapsed().as_secs();
+    if took >= 10 {
+        eprintln!("    took {} min {} s", took / 60, took % 60);
+    }
+    match done {
         Ok(status) if status.success() => Ok(()),
         Ok(status) => Err(format!("{shown}: {status}")),
         Err(error) => Err(format!("{shown}: {error}")),

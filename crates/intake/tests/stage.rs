@@ -4,6 +4,8 @@
 
 #[path = "stage/again.rs"]
 mod again;
+#[path = "stage/elsewhere.rs"]
+mod elsewhere;
 #[path = "stage/evidence.rs"]
 mod evidence;
 #[path = "stage/export.rs"]

@@ -162,12 +162,13 @@ fn own_baselines(desk: &mut Desk) {
         let baseline = Amount::like(middle, Some(flow), Unit::CFM);
         let to = shown(sign * right);
         let repair = Repair::Set { field: "stated_loss".into(), to: vec![to] };
-        if (written.abs() - 100.0 * right.abs() / middle).abs() <= 0.25 {
-            let detail = Detail::Percent { number: written, loss: shown(right), baseline };
-            desk.report(i, Rule::PercentAsFlow, "stated_loss", detail).repaired(repair);
-        } else if (loss.si.abs() - right.abs()).abs() <= slack && sign * loss.si < 0.0 && right > slack {
+        let is_turned = (loss.si.abs() - right.abs()).abs() <= slack && sign * loss.si < 0.0 && right > slack;
+        if is_turned {
             let detail = Detail::Sign { loss: shown(loss.si), flow_below_baseline: Some(true) };
             desk.report(i, Rule::SignMixed, "stated_loss", detail).repaired(repair);
+        } else if (written.abs() - 100.0 * right.abs() / middle).abs() <= 0.25 {
+            let detail = Detail::Percent { number: written, loss: shown(right), baseline };
+            desk.report(i, Rule::PercentAsFlow, "stated_loss", detail).repaired(repair);
         } else {
             let flow = Amount::like(flow.si, Some(flow), Unit::CFM);
             let detail = Detail::Sum { flow, loss: shown(loss.si), baseline, right_loss: to };

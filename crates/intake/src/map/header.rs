@@ -152,6 +152,11 @@ impl Header {
         while unit.is_some() && words.len() > 1 && words.last().is_some_and(|w| w == "in") {
             words.pop();
         }
+        // `of m³/h` is what a meter can show, beside what it showed; `of water` belongs to a unit.
+        let of_flow = unit.is_some_and(|u| u.dimension() == Dimension::Flow);
+        if words.is_empty() && of_flow && text.trim_start().to_lowercase().starts_with("of ") {
+            words.push("of".to_owned());
+        }
         Header { column, text: text.to_owned(), words, unit, unknown, mercury, water }
     }
 

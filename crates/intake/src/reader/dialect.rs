@@ -21,7 +21,7 @@ pub(super) struct Dialect {
 }
 
 /// Delimiters looked for; the first of equals wins.
-const DELIMITERS: [u8; 4] = [b'\t', b';', b'|', b','];
+const DELIMITERS: [u8; 6] = [b'\t', b';', b'|', b',', b'^', b'~'];
 
 /// How much of the file is looked at.
 const SAMPLE_BYTES: usize = 256 * 1024;

@@ -49,7 +49,8 @@ fn one<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, row: &'w Row, columns: 
     let (decimal, literal) = (columns.decimal, columns.literal);
     for column in &mut columns.list {
         let text = Columns::text(column, row, literal);
-        if text.is_empty() {
+        let dash = || text.chars().all(|c| "-–—−./".contains(c));
+        if text.is_empty() || column.field.dimension().is_none() && dash() {
             continue;
         }
         let owned = || Some(text.to_owned());

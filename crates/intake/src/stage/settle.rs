@@ -395,6 +395,7 @@ pub(crate) fn units(found: &mut Found, sheet: &Sheet, page: &Page, habits: Habit
         .unwrap_or(if habits.metric { Unit::L_S } else { Unit::CFM });
     let pressure = of(found, Dimension::Pressure, &[Field::Barometer])
         .or(page.quantity(Field::SetPressure).and_then(|q| q.unit()))
+        .or(page.pressure_unit)
         .or(habits.pressure);
     let length = length(found, sheet, page, habits);
     for at in 0..found.columns.len() {
@@ -448,7 +449,7 @@ pub(crate) fn units(found: &mut Found, sheet: &Sheet, page: &Page, habits: Habit
 pub(crate) fn kind_in(words: &str) -> Option<PartKind> {
     const WORDS: &[(PartKind, &[&str])] = &[
         (PartKind::VelocityStack, &["velocity stack", "horn", "trumpet", "bellmouth", "velocity"]),
-        (PartKind::Spacer, &["spacer", "riser"]),
+        (PartKind::Spacer, &["spacer", "riser", "packer", "collar"]),
         (
             PartKind::Filter,
             &[
@@ -464,7 +465,22 @@ pub(crate) fn kind_in(words: &str) -> Option<PartKind> {
                 "mesh",
             ],
         ),
-        (PartKind::Base, &["base", "flat", "dropped", "drop", "pan", "bottom", "plate", "tray", "recessed"]),
+        (
+            PartKind::Base,
+            &[
+                "base",
+                "flat",
+                "dropped",
+                "drop",
+                "pan",
+                "bottom",
+                "backplate",
+                "dished",
+                "plate",
+                "tray",
+                "recessed",
+            ],
+        ),
         (
             PartKind::Lid,
             &[
@@ -472,6 +488,8 @@ pub(crate) fn kind_in(words: &str) -> Option<PartKind> {
                 "vented",
                 "solid",
                 "domed",
+                "faceplate",
+                "hat",
                 "top",
                 "cover",
                 "open",

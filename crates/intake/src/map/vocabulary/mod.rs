@@ -65,9 +65,9 @@ pub(crate) fn spellings(group: Group) -> &'static Vocabulary {
 /// Words for kinds of parts within a longer header.
 pub(crate) const KIND_WORDS: &[(PartKind, &[&str])] = &[
     (PartKind::Filter, &["filter", "element", "cleaner", "cartridge"]),
-    (PartKind::Lid, &["lid", "top", "cover"]),
-    (PartKind::Base, &["base", "pan", "bottom"]),
-    (PartKind::Spacer, &["spacer", "riser", "ring"]),
+    (PartKind::Lid, &["lid", "top", "cover", "faceplate"]),
+    (PartKind::Base, &["base", "pan", "bottom", "backplate"]),
+    (PartKind::Spacer, &["spacer", "riser", "ring", "packer", "collar"]),
     (PartKind::VelocityStack, &["stack", "horn", "trumpet"]),
     (PartKind::Stud, &["stud", "bolt"]),
 ];
@@ -96,9 +96,9 @@ pub(crate) const NAMING_WORDS: &[&str] =
 
 /// Words that name a field when nothing else stands with them, and nothing among others: `on` is a date, `nut on` none.
 pub(crate) const SMALL_WORDS: &[&str] = &[
-    "on", "at", "in", "to", "from", "for", "by", "as", "with", "than", "not", "was", "is", "it", "what",
-    "when", "who", "which", "how", "whose", "de", "a", "à", "von", "bis", "bei", "desde", "hasta", "no more",
-    "and", "also",
+    "on", "at", "in", "of", "to", "from", "for", "by", "as", "with", "than", "not", "was", "is", "it",
+    "what", "when", "who", "which", "how", "whose", "de", "a", "à", "von", "bis", "bei", "desde", "hasta",
+    "no more", "and", "also",
 ];
 
 /// Words of their own that only look like the beginning of another: `not` is no `note`, `try` no `tray`.

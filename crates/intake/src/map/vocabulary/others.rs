@@ -150,7 +150,7 @@ pub(crate) const WITH_UNIT: &[(Field, &str)] = &[
     (
         Field::Range,
         "meter top; top of meter; max reading; bench max; up to; ceiling; fsd; limit; goes to; bench tops \
-         out at; tops out at; meter full scale",
+         out at; tops out at; meter full scale; of; out of a",
     ),
     (Field::AirTemperature, "inlet; garage; barn; outside; shed; workshop; air was; cellar; warm; air deg"),
     (Field::Barometer, "the day; day; weather; pa of the day; qnh station; outside"),

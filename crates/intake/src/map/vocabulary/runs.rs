@@ -8,7 +8,7 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
         Field::Session,
         "session; evening; night; page; sitting; series; set name; session name; test session; block; \
          meeting; visit; round; outing; sheet; book page; ses; sess; eve; evng; session no; session id; \
-         night no; evening no; book; leaf; journal page; day no; batch; sitzung; abend; seite; séance; \
+         night no; evening no; ref; day ref; book; leaf; journal page; day no; batch; sitzung; abend; seite; séance; \
          seance; soirée; soir; sesión; sesion; noche; test day; tag of session; group; tag of night; log",
     ),
     (
@@ -45,7 +45,7 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
          what it is; type of run; type of test; nature; entry; art; zweck; messart; genre; objet; what \
          was done; propósito; tipo; clase; art der messung; type de mesure; sort; sort of test; did what; \
          did; type of pull; aim of run; run or base; what we ran; what we measured; kind of pull; role; \
-         test or base; base or test; baseline or test; what sort",
+         test or base; base or test; baseline or test; what sort; with; sort of reading",
     ),
     (
         Field::Order,
@@ -69,7 +69,7 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
          base used; plate; dish; base dish; lower plate; floor; underside; foot; lower part; lower half; \
          underneath; bottom part; bottom pan; bottom half; under plate; seat; base part; mount; \
          unterteil; boden; bodenplatte; grundplatte; unten; embase; fond; socle; fondo; bandeja; lower \
-         shell; housing bottom; lower pan; base ring; bowl; base bowl; saucer; skirt",
+         shell; housing bottom; backplate; back plate; back; rear plate; rear; lower pan; base ring; bowl; base bowl; saucer; skirt",
     ),
     (
         Field::Spacer,
@@ -92,7 +92,8 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
         "lid; top; cover; cap; top plate; upper; lid used; hat; cover plate; upper plate; roof; closure; \
          lid on; on top; top lid; top cover; upper part; top piece; lid fitted; top fitted; cover used; \
          upper half; upper shell; above; bonnet; deckel; oberteil; oben; couvercle; chapeau; dessus; \
-         tapa; cubierta; tapadera; top side; top used; cover fitted; top pan",
+         tapa; cubierta; tapadera; top side; top used; cover fitted; top pan; faceplate; face plate; front \
+         plate; front; end plate; face",
     ),
     (
         Field::VelocityStack,
@@ -272,7 +273,8 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
          reference used; zero; bare cfm; bare flow used; bare reading; baseline cfm; baseline that night; \
          carb alone; bare carb; ref; ref flow; reference run; zero run; zero used; open flow; open carb; \
          compared to; compared with; referenz; referenzwert; bezug; référence; débit nu; referencia; \
-         without filter; no filter; starting flow; naked; nude",
+         without filter; no filter; starting flow; naked; nude; carb only; carb only net; bare net; baseline \
+         net; net baseline; carb alone net; nothing fitted; no cleaner",
     ),
     (
         Field::StatedLoss,

@@ -23,7 +23,9 @@ use airshelf_units::{Decimal, Dimension, Unit, read};
 use fit::unfit;
 use flows::{flows, shares};
 use pressures::{air, pressures};
-use words::{dates, held, named_stack, numbered_or_named, places, sizes, stack, stacks, states_for_elements};
+use words::{
+    dates, held, named_stack, numbered_or_named, places, purposes, sizes, stack, stacks, states_for_elements,
+};
 
 /// Rows looked at.
 const LOOK: usize = 200;
@@ -54,6 +56,7 @@ pub(super) fn by_content(
     if group == Group::Runs {
         states_for_elements(found, &book);
         places(found, &book);
+        purposes(found, &book);
         held(found, &book);
         stacks(found, &book);
         numbered_or_named(found, &book);

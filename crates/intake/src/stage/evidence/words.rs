@@ -5,6 +5,7 @@ use crate::map::{DateOrder, Field, Group};
 use crate::stage::civil;
 use crate::stage::table::Found;
 use crate::stage::terms::{no_part, only_service, purpose, restraint};
+use airshelf_catalog::Purpose;
 use airshelf_units::{Unit, read_sizes};
 
 /// A column without a name whose cells are all dates.
@@ -141,6 +142,29 @@ pub(super) fn numbered_or_named(found: &mut Found, book: &Book<'_>) {
         if other_fits {
             give(found, at, other);
         }
+    }
+}
+
+/// A column whose cells are purposes says what each run was for, whatever it is called, beside columns that name parts.
+pub(super) fn purposes(found: &mut Found, book: &Book<'_>) {
+    let parts = [Field::Base, Field::Filter, Field::Lid];
+    let named = |field: &Field| place(found, *field).is_some();
+    if named(&Field::Purpose) || parts.iter().filter(|field| named(field)).count() < 2 {
+        return;
+    }
+    let says_why = |at: &usize| {
+        let column = &found.columns[*at];
+        let texts = book.texts(found, *at);
+        let read: Vec<_> = texts.iter().filter_map(|t| purpose(book.legend.spelled_out(t))).collect();
+        column.field.is_none_or(|f| f == Field::Assembly)
+            && !column.told
+            && read.len() > 2
+            && read.len() * 5 > texts.len() * 4
+            && read.contains(&Purpose::Baseline)
+            && read.contains(&Purpose::Test)
+    };
+    if let Some(at) = (0..found.columns.len()).find(says_why) {
+        give(found, at, Field::Purpose);
     }
 }
 

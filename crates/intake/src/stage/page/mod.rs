@@ -9,11 +9,11 @@ mod statements;
 
 use super::legend::Legend;
 use super::table::Span;
-use super::terms::{plain, restraint, service};
+use super::terms::{plain, purpose, restraint, service};
 use crate::map::{DateOrder, Field, Header};
 use crate::reader::{CellKind, Row};
-use airshelf_catalog::{BaselineKind, Quantity, Restraint};
-use airshelf_units::{Decimal, Unit};
+use airshelf_catalog::{BaselineKind, Purpose, Quantity, Restraint};
+use airshelf_units::{Decimal, Dimension, Unit};
 pub(crate) use baseline::baseline_kind;
 pub(crate) use figures::figures;
 pub(crate) use labels::is_label;
@@ -49,6 +49,8 @@ pub(crate) struct Page {
     pub ambiguous_date: bool,
     /// The unit of flow that its text names.
     pub flow_unit: Option<Unit>,
+    /// The unit of test pressures that it names.
+    pub pressure_unit: Option<Unit>,
     /// Whether its text speaks of losses, of flows, of percent.
     pub losses: bool,
     pub flows: bool,
@@ -133,13 +135,24 @@ fn read_line(row: &Row, hand: Hand, span: Span, page: &mut Page) {
             continue;
         }
         if at + 1 < cells.len()
-            && let Some(found) = label_of(text)
+            && let Some(found) = label_of(text).or_else(|| baseline_label(text, &cells[at + 1].0, hand))
         {
             label = Some(found);
             continue;
         }
-        read_value(text, kind, number, label.as_ref(), hand, page);
+        // Of weather told in one line, only the first cell says what the percents are.
+        let first = (at > 0 && label.is_none() && text.ends_with('%')).then(|| Header::of(0, &cells[0].0));
+        let first = first.map(|header| (Field::Note, header));
+        read_value(text, kind, number, label.as_ref().or(first.as_ref()), hand, page);
     }
+}
+
+/// `carb alone` before a flow says that the flow is the baseline.
+fn baseline_label(text: &str, next: &str, hand: Hand) -> Option<(Field, Header)> {
+    let flow = |figure: &figures::Figure| figure.read.is_some_and(|r| r.unit.dimension() == Dimension::Flow);
+    let stands = purpose(text) == Some(Purpose::Baseline) && figures(text, hand.decimal).is_empty();
+    (stands && figures(next, hand.decimal).iter().any(flow))
+        .then(|| (Field::StatedBaseline, Header::of(0, text)))
 }
 
 fn read_value(

@@ -8,6 +8,18 @@ use crate::stage::terms::{only_restraint, plain, restraint, says, service};
 use airshelf_catalog::BaselineKind;
 use airshelf_units::{Dimension, Unit};
 
+/// `pressures in kPa`, `pressure kPa`: a unit behind the word, and no number.
+fn pressure_unit(piece: &str) -> Option<Unit> {
+    let lower = piece.to_lowercase();
+    let words = ["pressures", "pressure", "depressions", "depression", "suction", "vacuum"];
+    let behind = words.iter().find_map(|word| Some(lower.find(word)? + word.len()))?;
+    let rest = piece.get(behind..)?.trim_start_matches([':', '=', ' ']);
+    let rest = ["all in ", "in ", "are ", "is "]
+        .iter()
+        .fold(rest, |rest, word| rest.strip_prefix(word).unwrap_or(rest));
+    Unit::named(rest.trim().trim_end_matches('.'), Some(Dimension::Pressure)).ok()
+}
+
 /// Takes in what the words of a line say at large.
 pub(super) fn note_words(text: &str, row: u32, page: &mut Page) {
     let words = plain(text);
@@ -30,6 +42,9 @@ pub(super) fn note_words(text: &str, row: u32, page: &mut Page) {
         {
             page.flow_unit = Some(unit);
         }
+    }
+    if page.pressure_unit.is_none() {
+        page.pressure_unit = text.split([',', ';', '|', '(', ')']).find_map(pressure_unit);
     }
     let of_baselines = ["baselines", "baseline runs", "zero runs", "reference runs", "references"];
     if page.baseline_kind.is_none()

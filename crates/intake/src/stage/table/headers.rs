@@ -36,8 +36,11 @@ pub(crate) fn headers_of(row: &Row) -> Vec<Header> {
         .collect()
 }
 
+/// Rows below a header that tell whether a column without one is free.
+const BELOW: usize = 12;
+
 /// The tables whose header a row is: one, or several beside each other with a free column between.
-pub(super) fn listed_headers(row: &Row) -> Vec<(Group, Vec<Assigned>, Span)> {
+pub(super) fn listed_headers(row: &Row, below: &[Row]) -> Vec<(Group, Vec<Assigned>, Span)> {
     let (texts, numbers) = texts_and_numbers(row);
     if texts < 2 || numbers * 5 > texts {
         return Vec::new();
@@ -48,7 +51,7 @@ pub(super) fn listed_headers(row: &Row) -> Vec<(Group, Vec<Assigned>, Span)> {
     if long * 3 > headers.len() {
         return Vec::new();
     }
-    let sides = beside_each_other(&headers);
+    let sides = beside_each_other(&headers, below);
     if !sides.is_empty() {
         return sides;
     }
@@ -56,8 +59,13 @@ pub(super) fn listed_headers(row: &Row) -> Vec<(Group, Vec<Assigned>, Span)> {
 }
 
 /// Tables beside each other: each is one by itself, and they are of different kinds or repeat their headers.
-fn beside_each_other(headers: &[Header]) -> Vec<(Group, Vec<Assigned>, Span)> {
-    let sides: Vec<&[Header]> = headers.chunk_by(|a, b| b.column == a.column + 1).collect();
+fn beside_each_other(headers: &[Header], below: &[Row]) -> Vec<(Group, Vec<Assigned>, Span)> {
+    // One note beside a table does not fill a column.
+    let filled = |column: usize| {
+        below.iter().take(BELOW).filter(|row| !row.text(column).trim().is_empty()).count() > 1
+    };
+    let joined = |a: &Header, b: &Header| (a.column + 1..b.column).all(filled);
+    let sides: Vec<&[Header]> = headers.chunk_by(joined).collect();
     if sides.len() < 2 {
         return Vec::new();
     }

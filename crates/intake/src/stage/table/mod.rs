@@ -83,7 +83,7 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
         let mut headers = match forced {
             Some(entry) => whole(told_header(row, entry)),
             None if row.is_comment() && !comment_is_header(row) => Vec::new(),
-            None => listed_headers(row),
+            None => listed_headers(row, &sheet.rows[at + 1..]),
         };
         if headers.is_empty() && forced.is_none() && (!row.is_comment() || comment_is_header(row)) {
             let told = || {

@@ -78,7 +78,14 @@ fn worded_unit(text: &str) -> Option<Header> {
     let fits = header.unit.is_some()
         && (1..=2).contains(&words.len())
         && words.iter().all(|w| w.chars().all(char::is_alphabetic));
-    fits.then_some(header)
+    if fits {
+        return Some(header);
+    }
+    // `in tall`: an inch, which is a small word elsewhere.
+    let (unit, rest) = text.split_once(' ')?;
+    let words = words_of(rest);
+    let named = (1..=2).contains(&words.len()) && words.iter().all(|word| is_word(word));
+    unit_cell(unit).filter(|_| named).map(|unit| Header { words, unit: Some(unit), ..Header::of(0, text) })
 }
 
 /// What stands in a line of units under a column that has none: a stroke, the form of a clock or a date.

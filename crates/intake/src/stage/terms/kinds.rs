@@ -44,10 +44,43 @@ pub(super) const KINDS: &[(PartKind, &[&str])] = &[
             "cotton",
         ],
     ),
-    (PartKind::Lid, &["lid", "top", "cover", "cap", "top plate", "hat", "deckel", "couvercle", "tapa"]),
+    (
+        PartKind::Lid,
+        &[
+            "lid",
+            "top",
+            "cover",
+            "cap",
+            "top plate",
+            "hat",
+            "faceplate",
+            "face plate",
+            "front plate",
+            "front",
+            "end plate",
+            "bonnet",
+            "deckel",
+            "couvercle",
+            "tapa",
+        ],
+    ),
     (
         PartKind::Spacer,
-        &["spacer", "riser", "ring", "spacer ring", "distanzring", "zwischenring", "entretoise", "separador"],
+        &[
+            "spacer",
+            "riser",
+            "ring",
+            "spacer ring",
+            "packer",
+            "packing piece",
+            "distance piece",
+            "collar",
+            "shim",
+            "distanzring",
+            "zwischenring",
+            "entretoise",
+            "separador",
+        ],
     ),
     (
         PartKind::Base,
@@ -72,6 +105,9 @@ pub(super) const KINDS: &[(PartKind, &[&str])] = &[
             "boden",
             "embase",
             "bottom plate",
+            "backplate",
+            "back plate",
+            "rear plate",
         ],
     ),
     (
@@ -83,6 +119,7 @@ pub(super) const KINDS: &[(PartKind, &[&str])] = &[
             "rod",
             "centre stud",
             "threaded rod",
+            "through bolt",
             "bolzen",
             "goujon",
             "espárrago",
@@ -114,9 +151,11 @@ pub(crate) fn kind(text: &str) -> Option<PartKind> {
 /// Words for a kind of part that people put behind a name or leave out.
 fn kind_words(kind: PartKind) -> &'static [&'static str] {
     match kind {
-        PartKind::Base => &[" base", " pan", " bottom", " plate", " lower part", " part"],
-        PartKind::Lid => &[" lid", " top", " cover"],
-        PartKind::Spacer => &[" spacer", " riser", " ring"],
+        PartKind::Base => {
+            &[" base", " pan", " bottom", " backplate", " back plate", " plate", " lower part", " part"]
+        }
+        PartKind::Lid => &[" lid", " top", " cover", " faceplate", " face plate", " hat"],
+        PartKind::Spacer => &[" spacer", " riser", " ring", " packer", " collar"],
         PartKind::Filter => &[" filter", " element"],
         PartKind::Stud => &[" stud", " rod"],
         PartKind::VelocityStack => &[" stack", " velocity stack"],

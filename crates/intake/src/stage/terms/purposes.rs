@@ -262,6 +262,7 @@ const WHOLE_PURPOSES: &[(Purpose, &[&str])] = &[
             "dressed",
             "covered",
             "closed up",
+            "on",
         ],
     ),
 ];

@@ -1,13 +1,12 @@
 //! All that a screen may ask of the machine. What is asked of the shelf goes through `ask`, as in a browser.
 
 use crate::hub::{HubShown, WayIn};
-use crate::kept::{HubLeft, Words};
+use crate::kept::{HubLeft, Words, write_whole};
 use crate::news::Heard;
 use crate::shell::Shell;
 use crate::wire::{joined, packed, unpacked};
 use airshelf_app::{Code, Fault};
-use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 use tauri::ipc::{Channel, InvokeBody, Request, Response};
 use tauri::{AppHandle, State};
@@ -124,16 +123,6 @@ pub(crate) async fn dropped(shell: State<'_, Shell>) -> Result<Response, Fault> 
         Ok(Response::new(joined(&serde_json::json!(names).to_string(), &bytes)))
     })
     .await
-}
-
-/// Writes a file whole or not at all.
-fn write_whole(file: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    let folder = file.parent().ok_or(std::io::ErrorKind::InvalidInput)?;
-    let mut beside = tempfile::NamedTempFile::new_in(folder)?;
-    beside.write_all(bytes)?;
-    beside.as_file().sync_all()?;
-    beside.persist(file)?;
-    Ok(())
 }
 
 /// Pairs the own shelf with a hub.

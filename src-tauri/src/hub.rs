@@ -13,7 +13,7 @@ use ts_rs::TS;
 use uuid::Uuid;
 
 /// The hub as a screen shows it.
-#[derive(Clone, Debug, Default, Serialize, TS)]
+#[derive(Clone, Debug, Serialize, TS)]
 pub(crate) struct HubShown {
     /// Where it runs; nothing where it is off.
     pub(crate) on: Option<HubOn>,
@@ -55,14 +55,14 @@ pub(crate) struct Guest {
 #[derive(Clone, Debug, Serialize, TS)]
 pub(crate) struct WayIn {
     /// Eight digits in two groups.
-    digits: String,
+    pub(crate) digits: String,
     /// What a device's camera reads, or a person pastes.
-    link: String,
+    pub(crate) link: String,
     /// The link as a drawing.
-    picture: String,
+    pub(crate) picture: String,
     /// How many seconds they are good for.
     #[ts(type = "number")]
-    good_for_s: u64,
+    pub(crate) good_for_s: u64,
 }
 
 /// Turns the hub on and off.
@@ -74,6 +74,8 @@ pub(crate) struct Switch {
     news: Arc<News>,
     port: Option<u16>,
     running: Mutex<Option<(Running, HubLeft)>>,
+    /// Why it did not come up by itself, until somebody turns it on or off.
+    fault: Mutex<Option<Fault>>,
 }
 
 impl Switch {
@@ -92,21 +94,23 @@ impl Switch {
             news: Arc::clone(news),
             port,
             running: Mutex::default(),
+            fault: Mutex::default(),
         }
     }
 
-    /// Turns it on as it was left.
+    /// Turns it on as it was left; where that fails, it is off, says why, and is tried again by the next program.
     pub(crate) fn as_left(&self) {
-        if let Some(left) = self.kept.settings().hub {
-            let shown = match self.on(left) {
-                Ok(shown) => shown,
-                Err(fault) => HubShown { on: None, fault: Some(fault) },
-            };
+        let Some(left) = self.kept.settings().hub else { return };
+        let came = self.on(left);
+        *self.fault() = came.err();
+        if let Ok(shown) = self.shown() {
             self.news.tell(Heard::Hub(shown));
         }
     }
 
+    /// Turns it on, or on again with another reach.
     pub(crate) fn on(&self, wanted: HubLeft) -> Result<HubShown, Fault> {
+        *self.fault() = None;
         let mut running = self.running();
         if let Some((hub, _)) = running.take() {
             hub.stop();
@@ -123,18 +127,16 @@ impl Switch {
         self.shown()
     }
 
+    /// Turns it off for good.
     pub(crate) fn off(&self) -> Result<HubShown, Fault> {
-        self.stop();
+        self.end();
+        *self.fault() = None;
         self.leave(None)?;
         self.shown()
     }
 
-    /// The program ends; the next one turns it on again.
+    /// Stops it; the next program turns it on again.
     pub(crate) fn end(&self) {
-        self.stop();
-    }
-
-    fn stop(&self) {
         let taken = self.running().take();
         if let Some((hub, _)) = taken {
             hub.stop();
@@ -147,9 +149,12 @@ impl Switch {
             .map_err(|e| Fault::new(Code::Store, format!("how the hub was left cannot be kept: {e}")))
     }
 
+    /// How it stands.
     pub(crate) fn shown(&self) -> Result<HubShown, Fault> {
         let running = self.running();
-        let Some((hub, how)) = &*running else { return Ok(HubShown::default()) };
+        let Some((hub, how)) = &*running else {
+            return Ok(HubShown { on: None, fault: self.fault().clone() });
+        };
         let at = hub.at();
         let devices = hub.hub().trust.devices()?.into_iter().filter(|device| device.revoked_at.is_none());
         let devices =
@@ -165,6 +170,7 @@ impl Switch {
         Ok(HubShown { on: Some(on), fault: None })
     }
 
+    /// A way in for one device.
     pub(crate) fn invite(&self) -> Result<WayIn, Fault> {
         let running = self.running();
         let (hub, _) = running.as_ref().ok_or_else(|| {
@@ -180,6 +186,7 @@ impl Switch {
         })
     }
 
+    /// Lets a device in no longer.
     pub(crate) fn revoke(&self, device: Uuid) -> Result<HubShown, Fault> {
         if let Some((hub, _)) = &*self.running() {
             hub.hub().trust.revoke(&device.to_string())?;
@@ -191,6 +198,10 @@ impl Switch {
     fn running(&self) -> MutexGuard<'_, Option<(Running, HubLeft)>> {
         self.running.lock().unwrap_or_else(PoisonError::into_inner)
     }
+
+    fn fault(&self) -> MutexGuard<'_, Option<Fault>> {
+        self.fault.lock().unwrap_or_else(PoisonError::into_inner)
+    }
 }
 
 fn grouped(print: &str) -> String {
@@ -198,3 +209,6 @@ fn grouped(print: &str) -> String {
         print.as_bytes().chunks(4).filter_map(|four| std::str::from_utf8(four).ok()).collect();
     groups.join(" ")
 }
+
+#[cfg(test)]
+mod tests;

@@ -81,10 +81,14 @@ fn read<T: DeserializeOwned + Default>(file: &Path) -> T {
 }
 
 fn write(file: &Path, what: &impl Serialize) -> io::Result<()> {
+    write_whole(file, &serde_json::to_vec(what)?)
+}
+
+/// Writes a file whole or not at all.
+pub(crate) fn write_whole(file: &Path, bytes: &[u8]) -> io::Result<()> {
     let folder = file.parent().ok_or(io::ErrorKind::InvalidInput)?;
     let mut beside = tempfile::NamedTempFile::new_in(folder)?;
-    serde_json::to_writer(&mut beside, what)?;
-    beside.flush()?;
+    beside.write_all(bytes)?;
     beside.as_file().sync_all()?;
     beside.persist(file)?;
     Ok(())

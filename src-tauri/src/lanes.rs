@@ -5,7 +5,7 @@ use crate::news::{Heard, News};
 use airshelf_app::request::{Answered, Desk, Places};
 use airshelf_app::{Code, Fault, Host};
 use serde::Deserialize;
-use std::collections::HashSet;
+use std::collections::HashMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -30,8 +30,8 @@ struct Common {
     open: Option<bool>,
     /// Grows when every connection has to be opened anew.
     anew: u64,
-    /// Requests that somebody wants to stop.
-    stopped: HashSet<u32>,
+    /// Requests under way, and whether somebody wants them stopped.
+    under_way: HashMap<u32, bool>,
 }
 
 /// The way to both threads.
@@ -84,6 +84,7 @@ impl Lanes {
     pub(crate) async fn ask(&self, id: u32, request: String, attached: Vec<Vec<u8>>) -> Answered {
         let is_long = serde_json::from_str::<Gist>(&request).is_ok_and(|gist| gist.is_long());
         let (reply, answered) = oneshot::channel();
+        common(&self.common).under_way.insert(id, false);
         let lane = if is_long { &self.long } else { &self.quick };
         let sent = lane.send(Job { id, request, attached, reply });
         match (sent, answered.await) {
@@ -92,9 +93,11 @@ impl Lanes {
         }
     }
 
-    /// Stops a request where it next says how far it is.
+    /// Stops a request that is under way where it next says how far it is.
     pub(crate) fn stop(&self, id: u32) {
-        common(&self.common).stopped.insert(id);
+        if let Some(stopped) = common(&self.common).under_way.get_mut(&id) {
+            *stopped = true;
+        }
     }
 
     /// Opens the shelf anew before the next request: it has become part of another, or writes under another name.
@@ -133,7 +136,7 @@ impl Lane {
                 Ok(job) => {
                     self.follow();
                     let answered = self.answer(job.id, &job.request, job.attached);
-                    common(&self.common).stopped.remove(&job.id);
+                    common(&self.common).under_way.remove(&job.id);
                     let _ = job.reply.send(answered);
                 }
                 Err(RecvTimeoutError::Timeout) => {}
@@ -165,7 +168,7 @@ impl Lane {
         let (news, held) = (Arc::clone(&self.news), Arc::clone(&self.common));
         let mut progress = move |what: &str, done: u64, total: u64| {
             news.tell(Heard::Progress { id, what: what.to_owned(), done, total });
-            !common(&held).stopped.contains(&id)
+            !common(&held).under_way.get(&id).is_some_and(|stopped| *stopped)
         };
         let desk = &mut self.desk;
         // What was committed before stays, and SQLite rolls the rest back.

@@ -19,6 +19,8 @@ mod menu;
 mod news;
 mod place;
 mod screens;
+#[cfg(test)]
+mod shed;
 mod shell;
 mod together;
 #[cfg(test)]

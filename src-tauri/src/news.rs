@@ -87,9 +87,10 @@ impl Default for News {
 impl News {
     /// Begins to tell a page, with what stands.
     pub(crate) fn open(&self, line: Channel<Heard>) {
-        let together = self.together.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        // Held until it is told, so that nothing older comes after something newer.
+        let together = self.together.lock().unwrap_or_else(PoisonError::into_inner);
         *self.line.lock().unwrap_or_else(PoisonError::into_inner) = Some(line);
-        self.tell(Heard::Together(together));
+        self.tell(Heard::Together(together.clone()));
     }
 
     /// Tells the page, if there is one.

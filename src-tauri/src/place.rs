@@ -42,3 +42,17 @@ impl Place {
         Places { own: self.data.join("shelf"), demo: self.data.join("demo") }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_folder_that_was_said_holds_everything() {
+        let folder = tempfile::tempdir().unwrap();
+        let said = folder.path().join("shed");
+        let place = Place::of(&Options { data: Some(said.clone()), demo: false, port: None }).unwrap();
+        assert!(place.apart && place.config.starts_with(&said) && place.config.is_dir());
+        assert!(place.shelves().own.starts_with(&said) && place.shelves().demo.starts_with(&said));
+    }
+}

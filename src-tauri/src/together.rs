@@ -61,9 +61,11 @@ impl Staying {
         Ok(staying)
     }
 
-    /// Pairs the own shelf with the hub of a link or an address, and stays together with it from now on.
+    /// Pairs the own shelf with the hub of a link or an address, and stays together with it from now on. A whole link
+    /// holds the code; what is said beside it counts more.
     pub(crate) fn pair(&self, link: &str, code: &str, name: &str) -> Result<(), Fault> {
         let address = Address::read(link)?;
+        let code = Some(code).filter(|code| !code.is_empty()).or(address.code.as_deref()).unwrap_or_default();
         let shelf = Shelf::open(&self.own, Arc::clone(&self.host))?;
         let pairing = Pairing {
             code,
@@ -178,3 +180,6 @@ impl Staying {
         stay(&mut shelf, &remote, &local, PhotosAsked::All, &mut told, &mut each, &mut wanted)
     }
 }
+
+#[cfg(test)]
+mod tests;

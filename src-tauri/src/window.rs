@@ -3,6 +3,7 @@
 use crate::Options;
 use crate::commands;
 use crate::menu;
+use crate::place::Place;
 use crate::screens::{self, Screens};
 use crate::shell::Shell;
 use std::sync::Arc;
@@ -20,18 +21,14 @@ pub(crate) fn run(options: &Options) -> Result<(), String> {
     if !screens::are_there() {
         return Err("this program was built without its screens; `cargo xtask desktop` builds both".into());
     }
-    let shell = Shell::of(options)?;
-    if options.demo && !airshelf_app::Shelf::is_there(&shell.place.shelves().demo) {
-        let begin = serde_json::json!({ "place": "device", "ask": "begin", "demo": true }).to_string();
-        tauri::async_runtime::block_on(shell.lanes.ask(0, begin, Vec::new()));
-    }
-    let state = shell.place.config.join("window.json").to_string_lossy().into_owned();
+    let place = Place::of(options)?;
+    let state = place.config.join("window.json").to_string_lossy().into_owned();
     let mut context = tauri::generate_context!();
     context.set_assets(Box::new(Screens));
     let mut one = tauri_plugin_single_instance::Builder::new().callback(|app, _, _| come_forward(app));
-    if shell.place.apart {
+    if place.apart {
         // A program on a folder of its own stands beside the usual one.
-        let folder = shell.place.data.to_string_lossy();
+        let folder = place.data.to_string_lossy();
         let named: String = folder.bytes().map(|byte| format!("{byte:02x}")).collect();
         let last = named.len().saturating_sub(64);
         one = one.dbus_id(format!("airshelf.desktop.at{}", &named[last..]));
@@ -42,7 +39,6 @@ pub(crate) fn run(options: &Options) -> Result<(), String> {
         .plugin(tauri_plugin_dialog::init())
         .menu(menu::menu)
         .on_menu_event(|app, event| menu::chosen(app, &event))
-        .manage(shell)
         .invoke_handler(tauri::generate_handler![
             commands::ask,
             commands::stop,
@@ -68,6 +64,8 @@ pub(crate) fn run(options: &Options) -> Result<(), String> {
         })
         .build(context)
         .map_err(|e| e.to_string())?;
+    // A second start has ended by now, before it touched a shelf.
+    app.manage(Shell::of(place, options)?);
     app.run(|app, event| {
         if matches!(event, RunEvent::Exit) {
             app.state::<Shell>().end();

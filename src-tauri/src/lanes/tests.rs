@@ -58,16 +58,31 @@ fn a_reading_is_answered_while_the_long_lane_works() {
 }
 
 #[test]
-fn a_stopped_request_keeps_nothing() {
+fn a_stopped_request_keeps_nothing_and_the_next_of_its_number_goes_on() {
     let bench = bench();
-    ask(&bench.lanes, &json!({ "place": "device", "ask": "begin", "demo": false }));
-    bench.lanes.stop(7);
-    let sheet = b"tag,kind\nSH-1,filter\n".to_vec();
+    ask(&bench.lanes, &json!({ "place": "device", "ask": "begin", "demo": true }));
+    let before = ask(&bench.lanes, &json!({ "place": "device", "ask": "check" }))["ok"]["is"]["rows"].clone();
+    let sheet = || vec![b"tag,kind\nSH-1,filter\n".to_vec()];
     let import = json!({ "place": "records", "ask": "import", "names": ["old.csv"] }).to_string();
-    let answered = tauri::async_runtime::block_on(bench.lanes.ask(7, import, vec![sheet]));
-    assert!(answered.json.contains("stopped"), "{}", answered.json);
-    let state = ask(&bench.lanes, &json!({ "place": "device", "ask": "state" }));
-    assert_eq!(state["ok"]["is"]["shelf"]["empty"], true, "{state}");
+    let check = json!({ "place": "device", "ask": "check" });
+    tauri::async_runtime::block_on(async {
+        // The lane is busy with something else until the import is stopped.
+        let mut busy = std::pin::pin!(bench.lanes.ask(1, check.to_string(), Vec::new()));
+        let mut stopped = std::pin::pin!(bench.lanes.ask(7, import.clone(), sheet()));
+        tokio::select! {
+            biased;
+            _ = &mut busy => unreachable!("a check takes a while"),
+            _ = &mut stopped => unreachable!("it comes after the check"),
+            () = std::future::ready(()) => bench.lanes.stop(7),
+        }
+        busy.await;
+        let answered = stopped.await;
+        assert!(answered.json.contains("stopped"), "{}", answered.json);
+    });
+    assert_eq!(ask(&bench.lanes, &check)["ok"]["is"]["rows"], before);
+    bench.lanes.stop(7);
+    let answered = tauri::async_runtime::block_on(bench.lanes.ask(7, import, sheet()));
+    assert!(!answered.json.contains("stopped"), "{}", answered.json);
 }
 
 #[test]

@@ -4,6 +4,7 @@
  */
 
 import { machine } from '../backend/machine';
+import { undoLine } from '../show/undo.svelte';
 
 type Takes = (files: File[]) => void;
 
@@ -42,7 +43,8 @@ export function followDrops(sheets: Takes): () => void {
 
 function hand(files: readonly File[] = [], sheets: Takes): void {
   const { photos, others } = sorted(files);
-  if (photos.length > 0) photosTo?.(photos);
+  if (photos.length > 0 && photosTo) photosTo(photos);
+  else if (photos.length > 0) undoLine.say('Open what the photos are of, and drop them there.');
   if (others.length > 0) sheets(others);
 }
 

@@ -26,10 +26,11 @@ pub(crate) fn build() -> Result<PathBuf, String> {
     program()
 }
 
-/// Builds the program with the screens that there are.
+/// Builds the program with the screens that there are, and the command that the walk looks at shelves with.
 fn program() -> Result<PathBuf, String> {
     // A folder that was not there cannot be watched, so the build is told that there are screens now.
-    sh(cargo().args(["build", "--quiet", "--package", "airshelf-desktop"]).env("AIRSHELF_SCREENS", "built"))?;
+    let both = ["build", "--quiet", "--package", "airshelf-desktop", "--package", "airshelf-cli"];
+    sh(cargo().args(both).env("AIRSHELF_SCREENS", "built"))?;
     Ok(target().join("debug").join("airshelf-desktop"))
 }
 

@@ -38,6 +38,8 @@ class Here {
 
   /** Goes to an address without leaving this one behind. */
   replace(address: string): void {
+    // Another page begins at its top.
+    if (address.split('?')[0] !== this.#path) keepScroll(this.behind, 0);
     history.replaceState(history.state, '', address);
     this.#arrive(true);
   }

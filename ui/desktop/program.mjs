@@ -55,7 +55,7 @@ export class Program {
         await program.driver.get('tauri://localhost/');
         break;
       } catch (error) {
-        if (error.code !== 'ECONNREFUSED' || Date.now() > until) throw error;
+        if (!String(error).includes('ECONNREFUSED') || Date.now() > until) throw error;
         await new Promise((later) => setTimeout(later, 100));
       }
     }

@@ -132,8 +132,8 @@ fn quiet_baselines_do_not_make_the_bench_look_better() {
 /// An evening of `assemblies` whose bench repeats a little differently every
 /// night: the variance is spread by `spread` relative to its mean.
 fn some_night(evening: &Evening, spread: f64, chance: &mut Chance) -> Evening {
-    let log = (1.0 + spread * spread).ln();
-    let factor = (log.sqrt() * chance.normal() - 0.5 * log).exp();
+    let log = libm::log(1.0 + spread * spread);
+    let factor = libm::exp(log.sqrt() * chance.normal() - 0.5 * log);
     Evening { scatter: evening.scatter * factor.sqrt(), ..evening.clone() }
 }
 

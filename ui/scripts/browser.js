@@ -3,11 +3,11 @@
 import { existsSync } from 'node:fs';
 import { chromium } from 'playwright-core';
 
-/** Starts it; `text` is the size of plain text that its user chose, in pixels. */
-export function launch({ text = 16 } = {}) {
+/** `text` is the size of plain text that its user chose, in pixels. */
+function options(text) {
   const executablePath = process.env.CHROMIUM ?? '/usr/bin/chromium';
   if (!existsSync(executablePath)) throw new Error(`no browser at ${executablePath}; name one in CHROMIUM`);
-  return chromium.launch({
+  return {
     executablePath,
     args: [
       '--no-sandbox',
@@ -15,5 +15,15 @@ export function launch({ text = 16 } = {}) {
       '--disable-background-networking',
       `--blink-settings=defaultFontSize=${text}`,
     ],
-  });
+  };
+}
+
+/** Starts it. */
+export function launch({ text = 16 } = {}) {
+  return chromium.launch(options(text));
+}
+
+/** Starts it with what earlier runs left in a folder. */
+export function launchOn(profile, context) {
+  return chromium.launchPersistentContext(profile, { ...options(16), ...context });
 }

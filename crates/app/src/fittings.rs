@@ -262,7 +262,7 @@ fn evening<'a>(
             item: run.item.or(only_item),
             range: run.range.or(only_range),
             direction: run.direction.unwrap_or(Direction::Intake),
-            set_pressure: set.map(|p| (p.ln() * 1000.0).round() as i64),
+            set_pressure: set.map(|p| (libm::log(p) * 1000.0).round() as i64),
             baseline,
         };
         taken.push((

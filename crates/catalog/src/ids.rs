@@ -67,7 +67,7 @@ impl Derived {
             None => self.bytes(&[]),
             Some(0.0) => self.bytes(&[0; 10]),
             Some(x) => {
-                let exponent = x.abs().log10().floor() as i16;
+                let exponent = libm::log10(x.abs()).floor() as i16;
                 let scaled = (x / 10f64.powi(i32::from(exponent)) * 1e8).round() as i64;
                 let (scaled, exponent) = if scaled.abs() >= 1_000_000_000 {
                     (scaled / 10, exponent + 1)

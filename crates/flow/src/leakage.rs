@@ -55,11 +55,11 @@ pub fn carry(
     let exponent =
         within("leakage exponent", exponent.unwrap_or(USUAL_EXPONENT), LOWEST_EXPONENT, HIGHEST_EXPONENT)?;
     let ratio = to_pa / at_pa;
-    let slot = flow_m3_s * ratio.powf(LOWEST_EXPONENT);
-    let seepage = flow_m3_s * ratio.powf(HIGHEST_EXPONENT);
+    let slot = flow_m3_s * libm::pow(ratio, LOWEST_EXPONENT);
+    let seepage = flow_m3_s * libm::pow(ratio, HIGHEST_EXPONENT);
     let (low_m3_s, high_m3_s) = (slot.min(seepage), slot.max(seepage));
     Ok(CarriedLeakage {
-        flow_m3_s: flow_m3_s * ratio.powf(exponent),
+        flow_m3_s: flow_m3_s * libm::pow(ratio, exponent),
         low_m3_s,
         high_m3_s,
         standard_uncertainty_m3_s: (high_m3_s - low_m3_s) / 12_f64.sqrt(),

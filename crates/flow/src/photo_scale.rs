@@ -75,7 +75,7 @@ impl PhotoPlane {
         let mut greatest = 0.0_f64;
         for (place, click) in plane_m.iter().zip(pixel) {
             let shown = project(&to_pixel, *place)?;
-            let distance = (shown[0] - click[0]).hypot(shown[1] - click[1]);
+            let distance = libm::hypot(shown[0] - click[0], shown[1] - click[1]);
             squares += distance * distance;
             greatest = greatest.max(distance);
         }
@@ -102,7 +102,7 @@ impl PhotoPlane {
     /// horizon.
     pub fn distance_m(&self, one: [f64; 2], other: [f64; 2]) -> Result<f64, FlowError> {
         let (one, other) = (self.place_m(one)?, self.place_m(other)?);
-        Ok((one[0] - other[0]).hypot(one[1] - other[1]))
+        Ok(libm::hypot(one[0] - other[0], one[1] - other[1]))
     }
 }
 
@@ -156,7 +156,7 @@ fn normalizing(points: &[[f64; 2]]) -> Matrix3<f64> {
     let count = points.len() as f64;
     let x = points.iter().map(|p| p[0]).sum::<f64>() / count;
     let y = points.iter().map(|p| p[1]).sum::<f64>() / count;
-    let mean = points.iter().map(|p| (p[0] - x).hypot(p[1] - y)).sum::<f64>() / count;
+    let mean = points.iter().map(|p| libm::hypot(p[0] - x, p[1] - y)).sum::<f64>() / count;
     let scale = std::f64::consts::SQRT_2 / mean;
     Matrix3::new(
         scale,
@@ -197,7 +197,7 @@ fn flat_test(points: &[[f64; 2]]) -> impl Fn(usize, usize, usize) -> bool {
     let mut extent = 0.0_f64;
     for p in points {
         for q in points {
-            extent = extent.max((p[0] - q[0]).hypot(p[1] - q[1]));
+            extent = extent.max(libm::hypot(p[0] - q[0], p[1] - q[1]));
         }
     }
     move |i, j, k| {
@@ -328,7 +328,7 @@ pub fn parallax_scale(height_m: f64, camera_distance_m: f64) -> Result<f64, Flow
 pub fn foreshortened_m(length_m: f64, tilt_rad: f64) -> Result<f64, FlowError> {
     positive("length", length_m)?;
     within("tilt in radians", tilt_rad, -std::f64::consts::FRAC_PI_2, std::f64::consts::FRAC_PI_2)?;
-    Ok(length_m * tilt_rad.cos())
+    Ok(length_m * libm::cos(tilt_rad))
 }
 
 /// A circle on a plane.
@@ -361,5 +361,5 @@ pub fn circle_through(first: [f64; 2], second: [f64; 2], third: [f64; 2]) -> Res
     let twice = 2.0 * (bx * cy - by * cx);
     let (b2, c2) = (bx * bx + by * by, cx * cx + cy * cy);
     let (x, y) = ((cy * b2 - by * c2) / twice, (bx * c2 - cx * b2) / twice);
-    Ok(Circle { center: [first[0] + x, first[1] + y], radius: x.hypot(y) })
+    Ok(Circle { center: [first[0] + x, first[1] + y], radius: libm::hypot(x, y) })
 }

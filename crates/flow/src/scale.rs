@@ -55,7 +55,7 @@ pub fn to_pressure(flow_m3_s: f64, from_pa: f64, to_pa: f64, exponent: f64) -> R
     {
         cautions.push(Caution::Expansibility { from_pa, to_pa, change });
     }
-    Ok(ScaledFlow { flow_m3_s: flow_m3_s * (to_pa / from_pa).powf(exponent), cautions })
+    Ok(ScaledFlow { flow_m3_s: flow_m3_s * libm::pow(to_pa / from_pa, exponent), cautions })
 }
 
 /// Carries a reading to the set pressure, only from nearby.
@@ -100,7 +100,7 @@ pub fn relative_standard_uncertainty(
     pressure_ratio: f64,
 ) -> Result<f64, FlowError> {
     positive("pressure ratio", pressure_ratio)?;
-    let by_exponent = pressure_ratio.ln() * exponent_spread / 12_f64.sqrt();
+    let by_exponent = libm::log(pressure_ratio) * exponent_spread / 12_f64.sqrt();
     Ok((flow * flow + exponent * exponent * (from * from + to * to) + by_exponent * by_exponent).sqrt())
 }
 

@@ -3,8 +3,6 @@
 //! `a` is the laminar share (media), `b` the square-law share. The two are
 //! strongly correlated, so their covariance is kept with them.
 
-use statrs::distribution::{ContinuousCDF, StudentsT};
-
 use crate::error::{positive, within};
 use crate::{Caution, FlowError};
 
@@ -317,7 +315,8 @@ impl Sweep {
         within("confidence", confidence, 1e-6, 1.0 - 1e-9)?;
         // Beyond 1e6 degrees of freedom Student's t is normal to seven digits.
         let freedom = if self.weighted { 1e12 } else { self.degrees_of_freedom as f64 };
-        Ok(student_quantile(0.5 + 0.5 * confidence, freedom))
+        Ok(airshelf_stats::distribution::student_factor(confidence, freedom)
+            .expect("the confidence was checked, and a fit has degrees of freedom"))
     }
 
     fn cautions_at(&self, flow_m3_s: f64) -> Result<Vec<Caution>, FlowError> {
@@ -335,16 +334,6 @@ impl Sweep {
         }
         Ok(cautions)
     }
-}
-
-/// Quantile of Student's t, or of the normal distribution above 1e9 degrees.
-fn student_quantile(probability: f64, freedom: f64) -> f64 {
-    if freedom > 1e9 {
-        let normal = statrs::distribution::Normal::standard();
-        return normal.inverse_cdf(probability);
-    }
-    let student = StudentsT::new(0.0, 1.0, freedom).expect("scale one and positive freedom are valid");
-    student.inverse_cdf(probability)
 }
 
 /// Fits the exponent `n` of `Q = C ΔP^n` to a sweep.
@@ -366,7 +355,7 @@ pub fn fit_exponent(flow_m3_s: &[f64], drop_pa: &[f64]) -> Result<f64, FlowError
         return Err(FlowError::TooFewPoints { have: flow_m3_s.len(), need: 2 });
     }
     let logs = |list: &[f64], what| -> Result<Vec<f64>, FlowError> {
-        list.iter().map(|&x| Ok(positive(what, x)?.ln())).collect()
+        list.iter().map(|&x| Ok(libm::log(positive(what, x)?))).collect()
     };
     let flow = logs(flow_m3_s, "swept flow")?;
     let drop = logs(drop_pa, "swept pressure drop")?;

@@ -178,22 +178,22 @@ proptest! {
         // A pinhole camera over the middle of a 200 × 150 mm reference.
         let see = |p: [f64; 2]| {
             let (u, v) = (p[0] - 0.1, p[1] - 0.075);
-            let (u, v) = (u * turn.cos() - v * turn.sin(), u * turn.sin() + v * turn.cos());
-            let depth = away + u * tilt.sin();
-            [2000.0 + 3000.0 * u * tilt.cos() / depth, 1500.0 + 3000.0 * v / depth]
+            let (u, v) = (u * libm::cos(turn) - v * libm::sin(turn), u * libm::sin(turn) + v * libm::cos(turn));
+            let depth = away + u * libm::sin(tilt);
+            [2000.0 + 3000.0 * u * libm::cos(tilt) / depth, 1500.0 + 3000.0 * v / depth]
         };
         let places = [[0.0, 0.0], [0.2, 0.0], [0.2, 0.15], [0.0, 0.15], [0.1, 0.02]];
         let plane = PhotoPlane::fit(&places, &places.map(see)).unwrap();
         prop_assert!(plane.greatest_px < 1e-6);
         let found = plane.place_m(see([x, y])).unwrap();
-        prop_assert!((found[0] - x).hypot(found[1] - y) < 1e-9);
+        prop_assert!(libm::hypot(found[0] - x, found[1] - y) < 1e-9);
         let length = plane.distance_m(see([0.0, 0.0]), see([x, y])).unwrap();
-        prop_assert!(near(length, x.hypot(y), 1e-7));
+        prop_assert!(near(length, libm::hypot(x, y), 1e-7));
     }
 
     #[test]
     fn three_points_of_a_circle_give_it_back(x in -1.0..1.0_f64, r in 0.01..0.1_f64, turn in 0.0..6.2_f64) {
-        let at = |angle: f64| [x + r * angle.cos(), r * angle.sin()];
+        let at = |angle: f64| [x + r * libm::cos(angle), r * libm::sin(angle)];
         let circle = circle_through(at(turn), at(turn + 1.0), at(turn + 3.0)).unwrap();
         prop_assert!((circle.radius - r).abs() < 1e-9 && (circle.center[0] - x).abs() < 1e-9);
     }

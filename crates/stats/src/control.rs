@@ -1,7 +1,5 @@
 //! Control charts: is the bench still the bench it was?
 
-use statrs::function::gamma::ln_gamma;
-
 use crate::distribution::integrate;
 use crate::error::{Result, StatsError, at_least, positive};
 use crate::studentized_range::StudentizedRange;
@@ -69,7 +67,7 @@ pub fn ewma(values: &[f64], target: f64, lambda: f64) -> Result<Vec<f64>> {
 pub fn ewma_limits(target: f64, scatter: f64, lambda: f64, k: f64, t: Option<u32>) -> Result<(f64, f64)> {
     weight(lambda)?;
     positive("scatter", scatter)?;
-    let settled = t.map_or(1.0, |t| 1.0 - (1.0 - lambda).powf(2.0 * f64::from(t)));
+    let settled = t.map_or(1.0, |t| 1.0 - libm::pow(1.0 - lambda, 2.0 * f64::from(t)));
     let half = k * scatter * (lambda / (2.0 - lambda) * settled).sqrt();
     Ok((target - half, target + half))
 }
@@ -112,6 +110,6 @@ pub fn constants(n: usize) -> Result<Constants> {
     let d2 = integrate(0.0, 16.0, 0.5, beyond);
     let d3 = (2.0 * integrate(0.0, 16.0, 0.5, |w| w * beyond(w)) - d2 * d2).sqrt();
     let n = n as f64;
-    let c4 = (2.0 / (n - 1.0)).sqrt() * (ln_gamma(0.5 * n) - ln_gamma(0.5 * (n - 1.0))).exp();
+    let c4 = (2.0 / (n - 1.0)).sqrt() * libm::exp(libm::lgamma(0.5 * n) - libm::lgamma(0.5 * (n - 1.0)));
     Ok(Constants { d2, d3, c4, a2: 3.0 / (d2 * n.sqrt()), d4: 1.0 + 3.0 * d3 / d2 })
 }

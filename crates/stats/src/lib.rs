@@ -36,6 +36,7 @@ pub mod plan;
 pub mod predict;
 pub mod rank;
 pub mod regression;
+mod special;
 pub mod studentized_range;
 pub mod summary;
 pub mod uncertainty;

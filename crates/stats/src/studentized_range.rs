@@ -134,11 +134,11 @@ impl StudentizedRange {
     pub fn quantile(&self, p: f64, nu: f64) -> Result<f64> {
         probability("p", p)?;
         self.below(1.0, nu)?;
-        let tail = (1.0 - p).ln();
+        let tail = libm::log(1.0 - p);
         Ok(increasing_root(
             |q| {
                 let above = 1.0 - self.below(q, nu).expect("nu was checked above");
-                tail - above.max(1e-300).ln()
+                tail - libm::log(above.max(1e-300))
             },
             3.0,
         ))

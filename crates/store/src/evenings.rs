@@ -16,6 +16,8 @@ fn layers(assembly: &Assembly) -> Vec<Uuid> {
     layers.into_iter().map(|layer| layer.revision).collect()
 }
 
+const OF_LIST: &str = "WHERE id IN (SELECT value FROM json_each(?1)) ORDER BY id";
+
 impl Store {
     /// Reads sessions with their runs, readings, claims and predictions, the assemblies and parts that these name with
     /// their dimensions, and every bench and range. A session that is not there adds nothing.
@@ -44,9 +46,8 @@ impl Store {
             self.gather::<Claim>(&uuids, &hidden, *session, of_runs, &mut records)?;
         }
         let assemblies: BTreeSet<Uuid> = records.runs.iter().filter_map(|run| run.assembly).collect();
-        for assembly in assemblies {
-            self.gather::<Assembly>(&uuids, &hidden, assembly, "WHERE id = ?1", &mut records)?;
-        }
+        records.assemblies = self.listed(&uuids, &hidden, &assemblies, OF_LIST)?;
+        records.assemblies.sort_by_key(|assembly| assembly.id);
         let mut revisions: BTreeSet<Uuid> = records.assemblies.iter().flat_map(layers).collect();
         revisions.extend(records.runs.iter().flat_map(|run| [run.item, run.stud]).flatten());
         revisions.extend(records.sessions.iter().filter_map(|session| session.item));
@@ -72,17 +73,36 @@ impl Store {
         records: &mut Records,
     ) -> Result<(), StoreError> {
         let held: BTreeSet<Uuid> = records.revisions.iter().map(|revision| revision.id).collect();
-        let before = records.revisions.len();
-        for revision in revisions.difference(&held) {
-            self.gather::<Revision>(uuids, hidden, *revision, "WHERE id = ?1", records)?;
-            self.gather::<Measurement>(uuids, hidden, *revision, "WHERE revision = ?1", records)?;
-        }
-        let mut parts: BTreeSet<Uuid> = records.revisions[before..].iter().filter_map(|r| r.part).collect();
-        parts.retain(|part| records.parts.iter().all(|held| held.id != *part));
-        for part in parts {
-            self.gather::<Part>(uuids, hidden, part, "WHERE id = ?1", records)?;
-        }
+        let new: BTreeSet<Uuid> = revisions.difference(&held).copied().collect();
+        let mut read: Vec<Revision> = self.listed(uuids, hidden, &new, OF_LIST)?;
+        read.sort_by_key(|revision| revision.id);
+        let of_list = "WHERE revision IN (SELECT value FROM json_each(?1)) ORDER BY id";
+        let mut sizes: Vec<Measurement> = self.listed(uuids, hidden, &new, of_list)?;
+        sizes.sort_by_key(|size| size.revision);
+        let held: BTreeSet<Uuid> = records.parts.iter().map(|part| part.id).collect();
+        let parts: BTreeSet<Uuid> = read.iter().filter_map(|r| r.part).collect();
+        let mut parts: Vec<Part> =
+            self.listed(uuids, hidden, &parts.difference(&held).copied().collect(), OF_LIST)?;
+        parts.sort_by_key(|part| part.id);
+        records.revisions.append(&mut read);
+        records.measurements.append(&mut sizes);
+        records.parts.append(&mut parts);
         Ok(())
+    }
+
+    /// The rows that a clause picks by a list of others, in one question.
+    fn listed<E: Entity>(
+        &self,
+        uuids: &Uuids<'_>,
+        hidden: &Hidden,
+        of: &BTreeSet<Uuid>,
+        clause: &str,
+    ) -> Result<Vec<E>, StoreError> {
+        let mut ids = Vec::new();
+        for id in of {
+            ids.extend(local::find(&self.conn, *id)?.map(|known| known.id.to_string()));
+        }
+        self.read(uuids, hidden, clause, Some(format!("[{}]", ids.join(",")).into()))
     }
 
     fn gather<E: Entity + Gather>(

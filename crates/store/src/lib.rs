@@ -38,6 +38,7 @@ mod log;
 mod naming;
 #[cfg(not(target_family = "wasm"))]
 pub mod native;
+mod part_rows;
 mod parts;
 mod peers;
 mod place;
@@ -65,6 +66,7 @@ pub use history::{Entry, TransactionId};
 pub use host::{Host, Identity};
 pub use import::{Completing, Imported, Pace};
 pub use layout::ddl;
+pub use part_rows::PartRows;
 pub use parts::{NearPart, PartFilter, SizeSought};
 pub use peers::Peer;
 pub use query::Scope;

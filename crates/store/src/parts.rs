@@ -3,6 +3,7 @@
 use crate::error::StoreError;
 use crate::hidden::Hidden;
 use crate::local;
+use crate::part_rows::{BY_WORDS, picked};
 use crate::shelf::Store;
 use airshelf_catalog::{PartDimension, PartKind, PartStatus};
 use rusqlite::{OptionalExtension, params_from_iter};
@@ -127,25 +128,16 @@ impl Store {
         let all = words.join(" ");
         let mut seen = BTreeSet::new();
         let mut found = Vec::new();
-        let sql = "SELECT coalesce(p.id, r.part, m_r.part, a.part, l.part) FROM search AS s
-             LEFT JOIN part p ON p.id = s.rowid
-             LEFT JOIN revision r ON r.id = s.rowid
-             LEFT JOIN measurement m ON m.id = s.rowid
-             LEFT JOIN revision m_r ON m_r.id = m.revision
-             LEFT JOIN alias a ON a.id = s.rowid
-             LEFT JOIN listing l ON l.id = s.rowid
-             WHERE s.search MATCH ?1 LIMIT ?2";
-        for query in [format!("tag : ({all})"), all.clone()] {
-            let mut read = self.conn.prepare_cached(sql)?;
-            let rows = read.query_map((query, MOST_WORDS as i64), |row| row.get::<_, Option<i64>>(0))?;
-            for id in rows {
-                let Some(id) = id? else { continue };
-                if found.len() < limit
-                    && !hidden.contains(id)
-                    && seen.insert(id)
-                    && self.is_such_a_part(id, only)?
-                {
-                    found.push(self.uuid_of(id)?);
+        let (kind, status) = (only.kind.map(PartKind::code), only.status.map(PartStatus::code));
+        let mut read = self.conn.prepare_cached(BY_WORDS)?;
+        for query in [format!("tag : ({all})"), all] {
+            let mut rows = read.query((query, MOST_WORDS as i64, kind, status))?;
+            while let Some(row) = rows.next()?
+                && found.len() < limit
+            {
+                let (id, part) = picked(row)?;
+                if !hidden.contains(id) && seen.insert(id) {
+                    found.push(part);
                 }
             }
         }
@@ -197,7 +189,7 @@ impl Store {
             if found.len() == limit {
                 break;
             }
-            if self.is_such_a_part(id, only)? {
+            if only == PartFilter::default() || self.is_such_a_part(id, only)? {
                 found.push(NearPart { part: self.uuid_of(id)?, sizes, distance });
             }
         }

@@ -65,7 +65,7 @@ fn significant_digits(value: f64, significant: u32) -> String {
 
 /// Prints a number with the digits that it was written with.
 pub(crate) fn plain_number(value: f64, resolution: Option<f64>) -> String {
-    let decimals = resolution.map_or(0.0, |resolution| (-resolution.log10()).round());
+    let decimals = resolution.map_or(0.0, |resolution| (-libm::log10(resolution)).round());
     if (0.0..=17.0).contains(&decimals) && value.abs() < 1e15 {
         show_number(value, Digits::Decimals(decimals as u32))
     } else {

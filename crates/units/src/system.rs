@@ -87,7 +87,7 @@ fn is_metric(unit: Unit) -> bool {
     // Every other metric row is a power of ten of its SI unit, or counts it by the minute or hour.
     let factor = unit.factor();
     [1.0, 60.0, 3600.0].iter().any(|times| {
-        let power = (factor * times).log10();
+        let power = libm::log10(factor * times);
         (power - power.round()).abs() < 1e-12
     }) || [Unit::MM_H2O, Unit::CM_H2O, Unit::MM_HG, Unit::HP_METRIC].contains(&unit)
 }

@@ -1,15 +1,16 @@
 //! The screens in a real browser, against a real hub: what `ui/tests` walks through, in both sizes and both modes.
 
 use crate::machine::{cargo, need, run as sh, target, top};
-use crate::screens;
+use crate::{same, screens};
 use std::process::Command;
 
 /// Builds the screens, checks them, and walks through them.
-pub(crate) fn run() -> Result<(), String> {
+pub(crate) fn run(long: bool) -> Result<(), String> {
     need("chromium", "--version", &["chromium"])?;
     screens::build(screens::How::Quick)?;
     screens::npm_run("check")?;
     screens::npm_run("test")?;
+    same::run(long)?;
     let folder = target().join("browser-check");
     let _ = std::fs::remove_dir_all(&folder);
     std::fs::create_dir_all(&folder).map_err(|e| e.to_string())?;

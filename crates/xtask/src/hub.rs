@@ -9,9 +9,26 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 
 /// A hub that ends with its value.
-struct Hub {
+pub(crate) struct Hub {
     child: Child,
+    /// Where a browser finds it.
+    pub(crate) url: String,
     at: String,
+    code: String,
+}
+
+impl Hub {
+    /// Starts one by `serve`, which tells of itself as JSON.
+    pub(crate) fn start(serve: &mut Command, log: &Path) -> Result<Self, String> {
+        let log = std::fs::File::create(log).map_err(|e| e.to_string())?;
+        let mut child =
+            serve.stdout(Stdio::piped()).stderr(log).spawn().map_err(|e| format!("airshelf serve: {e}"))?;
+        let told = first_document(&mut child)?;
+        let url = told["url"].as_str().ok_or("the hub told no address")?.to_owned();
+        let at = url.trim_start_matches("http://localhost").replace(':', "127.0.0.1:");
+        let code = told["invitation"]["code"].as_str().unwrap_or_default().to_owned();
+        Ok(Hub { child, url, at, code })
+    }
 }
 
 impl Drop for Hub {
@@ -42,14 +59,8 @@ pub(crate) fn run(long: bool) -> Result<(), String> {
         command
     };
     sh(&mut at(&["demo"]))?;
-    let log = std::fs::File::create(folder.join("hub.log")).map_err(|e| e.to_string())?;
-    let mut serve = at(&["--json", "serve", "--port", "0"]);
-    let mut child =
-        serve.stdout(Stdio::piped()).stderr(log).spawn().map_err(|e| format!("airshelf serve: {e}"))?;
-    let told = first_document(&mut child)?;
-    let url = told["url"].as_str().ok_or("the hub told no address")?.to_owned();
-    let hub = Hub { child, at: url.trim_start_matches("http://localhost").replace(':', "127.0.0.1:") };
-    let key = pair(&hub, told["invitation"]["code"].as_str().unwrap_or_default())?;
+    let hub = Hub::start(&mut at(&["--json", "serve", "--port", "0"]), &folder.join("hub.log"))?;
+    let (key, url) = (pair(&hub)?, &hub.url);
     let examples = if long { "400" } else { "25" };
     // The live stream never ends by itself, so no tool waits for its end; the server's own tests read it. Revoking comes
     // last: the tool learns its own device's name from the list, and would shut itself out.
@@ -111,8 +122,8 @@ fn first_document(child: &mut Child) -> Result<Value, String> {
     serde_json::from_slice(&text).map_err(|e| format!("the hub did not start: {e}"))
 }
 
-fn pair(hub: &Hub, code: &str) -> Result<String, String> {
-    let device = "0191f3a0-0000-7000-8000-000000000001";
+fn pair(hub: &Hub) -> Result<String, String> {
+    let (code, device) = (&hub.code, "0191f3a0-0000-7000-8000-000000000001");
     let body = format!(r#"{{"code":"{code}","name":"a tester","device":"{device}"}}"#);
     let answer = ask(hub, "POST", "/api/pair", &body)?;
     let document = answer.split("\r\n\r\n").nth(1).unwrap_or_default();

@@ -1,4 +1,4 @@
-//! Project chores: `cargo xtask start | screens | types | test | hub | browser | desktop | bench | tidy`.
+//! Project chores: `cargo xtask start | screens | types | test | hub | same | browser | desktop | bench | tidy`.
 //!
 //! Every chore installs what it needs when it may, and otherwise prints the one command that would.
 
@@ -7,7 +7,9 @@ mod browser;
 mod desktop;
 mod hub;
 mod machine;
+mod same;
 mod screens;
+mod speed;
 mod start;
 mod test;
 mod tidy;
@@ -21,10 +23,12 @@ cargo xtask screens [--quick] the browser's module and the screens, into ui/dist
 cargo xtask types            the TypeScript types of the requests
 cargo xtask test [--long]    formatting, lints, tidy and all tests; --long adds the long simulations
 cargo xtask hub              a running hub against its own document, as the tests do it
-cargo xtask browser          the screens in a real browser, as the tests walk through them
+cargo xtask same [--long]    whether the built module answers as the native app does, byte for byte
+cargo xtask browser          that, and the screens in a real browser, as the tests walk through them
 cargo xtask desktop          the program with the window; --test walks through it, --deb makes a package,
                              --clean-root installs and starts that package on a clean root
-cargo xtask bench [--rows N] import, comparison and memory, each against a peer in the same run
+cargo xtask bench [--rows N] import, comparison, memory and the screens, each against a peer in the same run
+cargo xtask bench --screens  the screens alone
 cargo xtask tidy             crate directions and file headers
 ";
 
@@ -42,12 +46,15 @@ fn main() -> ExitCode {
         ["test"] => test::run(false),
         ["test", "--long"] => test::run(true),
         ["hub"] => hub::run(false),
+        ["same"] => same::run(false),
+        ["same", "--long"] => same::run(true),
         ["desktop"] => desktop::run(),
         ["desktop", "--test"] => desktop::test(),
         ["desktop", "--deb"] => desktop::deb().map(|_| ()),
         ["desktop", "--clean-root"] => desktop::clean_root(),
-        ["browser"] => browser::run(),
-        ["bench"] => bench::run(100_000),
+        ["browser"] => browser::run(false),
+        ["bench"] => bench::run(100_000).and(speed::run()),
+        ["bench", "--screens"] => speed::run(),
         ["bench", "--rows", rows] => match rows.parse() {
             Ok(rows) => bench::run(rows),
             Err(_) => Err(format!("--rows takes a whole number, not {rows}")),

@@ -19,7 +19,7 @@ pub(crate) fn run(long: bool) -> Result<(), String> {
     }
     sh(&mut tests)?;
     hub::run(long)?;
-    browser::run()?;
+    browser::run(long)?;
     if !long {
         return Ok(());
     }

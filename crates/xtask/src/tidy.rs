@@ -8,8 +8,8 @@ use std::path::Path;
 /// What each crate may depend on within the project, from the bottom up.
 const DIRECTION: &[(&str, &[&str])] = &[
     ("airshelf-units", &[]),
-    ("airshelf-flow", &["airshelf-units"]),
     ("airshelf-stats", &["airshelf-units"]),
+    ("airshelf-flow", &["airshelf-stats", "airshelf-units"]),
     ("airshelf-catalog", &["airshelf-units", "airshelf-flow", "airshelf-stats"]),
     ("airshelf-photo", &[]),
     ("airshelf-store", &["airshelf-catalog", "airshelf-units"]),

@@ -75,7 +75,7 @@ impl Evening {
     /// The same with real losses of 0.5 to 6 %.
     pub fn with_losses(mut self) -> Self {
         let last = (self.assemblies - 1).max(1) as f64;
-        self.truth = (0..self.assemblies).map(|i| (1.0 - 0.005 - 0.055 * i as f64 / last).ln()).collect();
+        self.truth = (0..self.assemblies).map(|i| libm::log(1.0 - 0.005 - 0.055 * i as f64 / last)).collect();
         self
     }
 
@@ -115,11 +115,12 @@ impl Evening {
         let drift = -self.drift * ((1.0 - self.curve) * tau + self.curve * tau * tau);
         let reading = self.reading / f64::from(self.readings).sqrt();
         let noise = scatter * chance.normal() + reading * chance.normal();
-        let through =
-            550.0 * CFM * (truth + drift + noise + exponent * (pressure / self.set_pressure_pa).ln()).exp();
+        let through = 550.0
+            * CFM
+            * libm::exp(truth + drift + noise + exponent * libm::log(pressure / self.set_pressure_pa));
         let leak = self.leakage.map_or(0.0, |(recorded, exponent)| {
             let at = recorded.at_pressure_pa.unwrap_or(self.set_pressure_pa);
-            recorded.flow_m3_s * (pressure / at).powf(exponent)
+            recorded.flow_m3_s * libm::pow(pressure / at, exponent)
         });
         Fitting {
             subject,
@@ -144,7 +145,7 @@ impl Chance {
 
     /// A standard normal deviate (Box and Muller 1958).
     pub fn normal(&mut self) -> f64 {
-        let radius = (-2.0 * (1.0 - self.rng.f64()).ln()).sqrt();
-        radius * (std::f64::consts::TAU * self.rng.f64()).cos()
+        let radius = (-2.0 * libm::log(1.0 - self.rng.f64())).sqrt();
+        radius * libm::cos(std::f64::consts::TAU * self.rng.f64())
     }
 }

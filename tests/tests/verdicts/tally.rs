@@ -44,7 +44,7 @@ impl Tally {
         for (assembly, truth) in said.assemblies.iter().zip(&evening.truth) {
             if let Some((low, high)) = assembly.loss_percent.and_then(|loss| loss.limits) {
                 self.loss.1 += 1;
-                let true_loss = -100.0 * truth.exp_m1();
+                let true_loss = -100.0 * libm::expm1(*truth);
                 self.loss.0 += usize::from(low <= true_loss && true_loss <= high);
             }
         }
@@ -57,7 +57,7 @@ impl Tally {
                 && let Some((low, high)) = said.alone_percent(&pair)
             {
                 self.pair.1 += 1;
-                let true_percent = 100.0 * true_difference.exp_m1();
+                let true_percent = 100.0 * libm::expm1(true_difference);
                 self.pair.0 += usize::from(low <= true_percent && true_percent <= high);
             }
             erred |= match pair.verdict {

@@ -165,7 +165,7 @@ pub fn read(weather: &Weather, share: f64, setup: Setup, chance: &mut Chance) ->
     let setting = 1.0 + SETTING_SCATTER * chance.normal_within(0.008 / SETTING_SCATTER);
     let scatter = READING_SCATTER * chance.normal();
     let actual_pa = setup.held_pa.unwrap_or(setup.set_pa * setting);
-    let leak = leakage_m3_s() * (actual_pa / set_pressure_pa()).powf(LEAKAGE_EXPONENT);
+    let leak = leakage_m3_s() * libm::pow(actual_pa / set_pressure_pa(), LEAKAGE_EXPONENT);
     let through = setup.path.map_or(0.0, |path| {
         path.in_air(&weather.air_at(share)).flow_m3_s(actual_pa)
             * (1.0 + weather.error(share) + setup.refit + scatter)

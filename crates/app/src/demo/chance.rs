@@ -31,8 +31,8 @@ impl Chance {
 
     /// A normal number of mean 0 and standard deviation 1.
     pub fn normal(&mut self) -> f64 {
-        let radius = (-2.0 * self.even().ln()).sqrt();
-        radius * (std::f64::consts::TAU * self.even()).cos()
+        let radius = (-2.0 * libm::log(self.even())).sqrt();
+        radius * libm::cos(std::f64::consts::TAU * self.even())
     }
 
     /// A normal number, drawn again until it is within `limit` standard deviations.

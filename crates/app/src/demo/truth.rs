@@ -76,7 +76,7 @@ impl Truth {
 
     /// How much more the first truly flows than the second: `ln(Q_a/Q_b)`.
     pub fn log_difference(&self, a: (Uuid, Option<Service>), b: (Uuid, Option<Service>)) -> Option<f64> {
-        Some((self.of(a.0, a.1)?.flow_m3_s / self.of(b.0, b.1)?.flow_m3_s).ln())
+        Some(libm::log(self.of(a.0, a.1)?.flow_m3_s / self.of(b.0, b.1)?.flow_m3_s))
     }
 }
 

@@ -9,15 +9,16 @@ const ICE_POINT_K: f64 = 273.15;
 /// CIPM-2007 equation (A1.1), no check of range.
 fn over_water_pa(temperature_k: f64) -> f64 {
     let t = temperature_k;
-    (1.237_884_7e-5 * t * t - 1.912_131_6e-2 * t + 33.937_110_47 - 6.343_164_5e3 / t).exp()
+    libm::exp(1.237_884_7e-5 * t * t - 1.912_131_6e-2 * t + 33.937_110_47 - 6.343_164_5e3 / t)
 }
 
 /// IAPWS R14-08(2011) equation (6), no check of range.
 fn over_ice_pa(temperature_k: f64) -> f64 {
     let theta = temperature_k / 273.16;
-    let sum = -0.212_144_006e2 * theta.powf(0.333_333_333e-2) + 0.273_203_819e2 * theta.powf(0.120_666_667e1)
-        - 0.610_598_130e1 * theta.powf(0.170_333_333e1);
-    611.657 * (sum / theta).exp()
+    let sum = -0.212_144_006e2 * libm::pow(theta, 0.333_333_333e-2)
+        + 0.273_203_819e2 * libm::pow(theta, 0.120_666_667e1)
+        - 0.610_598_130e1 * libm::pow(theta, 0.170_333_333e1);
+    611.657 * libm::exp(sum / theta)
 }
 
 fn saturated_pa(temperature_k: f64) -> f64 {

@@ -12,20 +12,18 @@ const WATER_G_MOL: f64 = 18.015_28;
 const VAPOR_PA_S: f64 = 12.27e-6;
 
 fn dry_pa_s(temperature_k: f64, density_kg_m3: f64) -> f64 {
-    let log_t = (temperature_k / 103.3).ln();
-    let collision = [0.431, -0.4623, 0.084_06, 0.005_341, -0.003_31]
-        .iter()
-        .rev()
-        .fold(0.0, |sum, b| sum * log_t + b)
-        .exp();
+    let log_t = libm::log(temperature_k / 103.3);
+    let collision = libm::exp(
+        [0.431, -0.4623, 0.084_06, 0.005_341, -0.003_31].iter().rev().fold(0.0, |sum, b| sum * log_t + b),
+    );
     let dilute = 0.026_695_8 * (AIR_G_MOL * temperature_k).sqrt() / (0.36 * 0.36 * collision);
     let tau = 132.6312 / temperature_k;
     let delta = density_kg_m3 / AIR_G_MOL / 10.4477;
-    let residual = 10.72 * tau.powf(0.2) * delta
-        + 1.122 * tau.powf(0.05) * delta.powi(4)
-        + 0.002_019 * tau.powf(2.4) * delta.powi(9)
-        - 8.876 * tau.powf(0.6) * delta * (-delta).exp()
-        - 0.029_16 * tau.powf(3.6) * delta.powi(8) * (-delta).exp();
+    let residual = 10.72 * libm::pow(tau, 0.2) * delta
+        + 1.122 * libm::pow(tau, 0.05) * delta.powi(4)
+        + 0.002_019 * libm::pow(tau, 2.4) * delta.powi(9)
+        - 8.876 * libm::pow(tau, 0.6) * delta * libm::exp(-delta)
+        - 0.029_16 * libm::pow(tau, 3.6) * delta.powi(8) * libm::exp(-delta);
     (dilute + residual) * 1e-6
 }
 
@@ -67,7 +65,8 @@ impl Air {
         let vapor = VAPOR_PA_S;
         let (x_dry, x_vapor) = (1.0 - self.vapor_fraction, self.vapor_fraction);
         let phi = |mu_i: f64, mu_j: f64, m_i: f64, m_j: f64| {
-            (1.0 + (mu_i / mu_j).sqrt() * (m_j / m_i).powf(0.25)).powi(2) / (8.0 * (1.0 + m_i / m_j)).sqrt()
+            (1.0 + (mu_i / mu_j).sqrt() * libm::pow(m_j / m_i, 0.25)).powi(2)
+                / (8.0 * (1.0 + m_i / m_j)).sqrt()
         };
         x_dry * dry / (x_dry + x_vapor * phi(dry, vapor, AIR_G_MOL, WATER_G_MOL))
             + x_vapor * vapor / (x_vapor + x_dry * phi(vapor, dry, WATER_G_MOL, AIR_G_MOL))

@@ -51,7 +51,7 @@ pub fn zigzag_media_area_m2(
     let (outer, inner) = (0.5 * outer_diameter_m, 0.5 * inner_diameter_m);
     // (Ro − Ri)² + 4 Ro Ri sin²(π/2N) keeps its digits for shallow pleats.
     let half_angle = std::f64::consts::PI / (2.0 * f64::from(pleats));
-    let flank = (outer - inner).hypot(2.0 * (outer * inner).sqrt() * half_angle.sin());
+    let flank = libm::hypot(outer - inner, 2.0 * (outer * inner).sqrt() * libm::sin(half_angle));
     Ok(2.0 * f64::from(pleats) * free_height_m * flank)
 }
 

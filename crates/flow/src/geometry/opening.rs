@@ -42,7 +42,7 @@ pub fn cone_area_m2(large_radius_m: f64, small_radius_m: f64, height_m: f64) -> 
     positive("large radius", large_radius_m)?;
     positive("small radius", small_radius_m)?;
     positive("cone height", height_m)?;
-    Ok(PI * (large_radius_m + small_radius_m) * (large_radius_m - small_radius_m).hypot(height_m))
+    Ok(PI * (large_radius_m + small_radius_m) * libm::hypot(large_radius_m - small_radius_m, height_m))
 }
 
 /// The curtain of air between a rim and the lid above it.

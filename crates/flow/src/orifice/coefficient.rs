@@ -26,19 +26,19 @@ pub fn reader_harris_gallagher(beta: f64, pipe_m: f64, reynolds: f64, taps: Taps
         Taps::Radius => (1.0, 0.47),
         Taps::Flange => (0.0254 / pipe_m, 0.0254 / pipe_m),
     };
-    let a = (19_000.0 * beta / reynolds).powf(0.8);
+    let a = libm::pow(19_000.0 * beta / reynolds, 0.8);
     let m = 2.0 * downstream / (1.0 - beta);
     let fourth = beta.powi(4);
     let small_pipe =
         if pipe_m < SMALL_PIPE_M { 0.011 * (0.75 - beta) * (2.8 - pipe_m / 0.0254) } else { 0.0 };
     0.5961 + 0.0261 * beta * beta - 0.216 * beta.powi(8)
-        + 0.000_521 * (1e6 * beta / reynolds).powf(0.7)
-        + (0.0188 + 0.0063 * a) * beta.powf(3.5) * (1e6 / reynolds).powf(0.3)
-        + (0.043 + 0.080 * (-10.0 * upstream).exp() - 0.123 * (-7.0 * upstream).exp())
+        + 0.000_521 * libm::pow(1e6 * beta / reynolds, 0.7)
+        + (0.0188 + 0.0063 * a) * libm::pow(beta, 3.5) * libm::pow(1e6 / reynolds, 0.3)
+        + (0.043 + 0.080 * libm::exp(-10.0 * upstream) - 0.123 * libm::exp(-7.0 * upstream))
             * (1.0 - 0.11 * a)
             * fourth
             / (1.0 - fourth)
-        - 0.031 * (m - 0.8 * m.powf(1.1)) * beta.powf(1.3)
+        - 0.031 * (m - 0.8 * libm::pow(m, 1.1)) * libm::pow(beta, 1.3)
         + small_pipe
 }
 
@@ -84,7 +84,7 @@ pub fn expansibility(
     check_pressure_ratio(ratio)?;
     Ok(1.0
         - (0.351 + 0.256 * beta.powi(4) + 0.93 * beta.powi(8))
-            * (1.0 - ratio.powf(1.0 / isentropic_exponent)))
+            * (1.0 - libm::pow(ratio, 1.0 / isentropic_exponent)))
 }
 
 /// Gives the expanded uncertainty (95 %) of `C`, percent of `C`.

@@ -151,7 +151,7 @@ pub fn flow(orifice: &Orifice, drop_pa: f64, upstream: &Upstream) -> Result<Orif
         expansibility: epsilon,
         reynolds,
         permanent_loss_pa: permanent_loss_pa(beta, coefficient, drop_pa),
-        relative_standard_uncertainty: u_coefficient.hypot(u_expansibility),
+        relative_standard_uncertainty: libm::hypot(u_coefficient, u_expansibility),
     })
 }
 

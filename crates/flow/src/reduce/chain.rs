@@ -78,7 +78,7 @@ impl Chain {
             return;
         };
         let share = (self.density_power * relative * last.value).abs();
-        last.standard_uncertainty = Some(last.standard_uncertainty.unwrap_or(0.0).hypot(share));
+        last.standard_uncertainty = Some(libm::hypot(last.standard_uncertainty.unwrap_or(0.0), share));
     }
 
     /// All shares together at the flow reached.

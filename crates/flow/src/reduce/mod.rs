@@ -170,7 +170,7 @@ fn indicated(reading: &Reading, chain: &mut Chain) -> Result<Option<f64>, FlowEr
                 "q_m/rho = C/(1 - b^4)^0.5 e pi/4 d^2 (2 dp/rho)^0.5",
                 "ISO 5167-1:2003, 5; ISO 5167-2:2003, 5.3",
                 flow.flow_m3_s,
-                Some(own.hypot(known.unwrap_or(0.0))),
+                Some(libm::hypot(own, known.unwrap_or(0.0))),
             );
             Ok(Some(air.density_kg_m3()))
         }
@@ -185,7 +185,7 @@ fn indicated(reading: &Reading, chain: &mut Chain) -> Result<Option<f64>, FlowEr
                 "Q = Cd e pi/4 d^2 (2 dp/rho)^0.5",
                 "Bernoulli; Cd assumed, e of ISO 5167-2:2003, 5.3.2.2 at b = 0",
                 flow.flow_m3_s,
-                Some(own.hypot(known.unwrap_or(0.0))),
+                Some(libm::hypot(own, known.unwrap_or(0.0))),
             );
             Ok(Some(density))
         }
@@ -197,7 +197,7 @@ fn subtract_leakage(leak: &FixtureLeakage, actual_pa: f64, chain: &mut Chain) ->
     let carried = leakage::carry(leak.flow_m3_s, leak.at_pa, actual_pa, None)?;
     let share = leak
         .standard_uncertainty_m3_s
-        .map_or(carried.standard_uncertainty_m3_s, |u| carried.standard_uncertainty_m3_s.hypot(u));
+        .map_or(carried.standard_uncertainty_m3_s, |u| libm::hypot(carried.standard_uncertainty_m3_s, u));
     chain.quantity(Step {
         name: "fixture leakage at the actual pressure",
         formula: "L = L_read (P/P_read)^0.75",

@@ -121,7 +121,7 @@ pub(crate) fn check_drift(desk: &mut Desk, model: &Model) {
         let Some(flow) = row.flow_at_set_m3_s().filter(|f| *f > 0.0) else { continue };
         let base = if row.run.baseline_kind == Some(BaselineKind::Bare) { None } else { row.run.assembly };
         // A twentieth of a decade of pressure is near enough to be one setting.
-        let setting = row.set.map_or(0, |s| (s.si.max(1.0).ln() * 20.0).round() as i64);
+        let setting = row.set.map_or(0, |s| (libm::log(s.si.max(1.0)) * 20.0).round() as i64);
         let key = (base, row.item, row.range, setting);
         match groups.iter_mut().find(|(k, _)| *k == key) {
             Some((_, at)) => at.push((i, flow)),

@@ -48,7 +48,7 @@ impl Model {
         let view = |flow: &dyn Fn(&Row) -> Option<f64>| {
             let points: Vec<(f64, f64)> = baselines
                 .iter()
-                .filter_map(|&i| Some((rows[i].t, flow(&rows[i]).filter(|f| *f > 0.0)?.ln())))
+                .filter_map(|&i| Some((rows[i].t, libm::log(flow(&rows[i]).filter(|f| *f > 0.0)?))))
                 .collect();
             let line = straight(&points);
             let (slope, middle) = line.map_or((0.0, 0.0), |(_, slope, middle)| (slope, middle));
@@ -56,7 +56,7 @@ impl Model {
             let ln_q = (0..rows.len())
                 .map(|i| {
                     let flow = flow(&rows[i]).filter(|f| *f > 0.0 && usable(i) && !rows[i].is_leakage())?;
-                    Some(flow.ln() - slope * (rows[i].t - middle))
+                    Some(libm::log(flow) - slope * (rows[i].t - middle))
                 })
                 .collect();
             View { ln_q, ln_q0: line.map(|(at, ..)| at), slope, spread }

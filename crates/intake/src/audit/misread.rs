@@ -28,8 +28,8 @@ fn step(raw: &str, value: f64) -> Option<f64> {
         let decimals = token.rsplit_once(['.', ',']).map_or(0, |(_, d)| d.len());
         return Some(10f64.powi(-(decimals as i32)));
     }
-    let power = (whole / value.abs()).log10().round();
-    ((whole / value.abs() / 10f64.powf(power) - 1.0).abs() < 1e-6).then(|| 10f64.powf(-power))
+    let power = libm::log10(whole / value.abs()).round();
+    ((whole / value.abs() / libm::pow(10f64, power) - 1.0).abs() < 1e-6).then(|| libm::pow(10f64, -power))
 }
 
 /// Readings that one slip (or two digits next to each other) could have turned into `quantity`, nearest to `target_si` first; only those within

@@ -21,7 +21,7 @@ pub(crate) fn check(desk: &mut Desk, model: &Model) {
         }
         // Flow over baseline: measured, or by the page's own loss.
         let ratio = match (model.at_set.ln_q[i], model.at_set.ln_q0) {
-            (Some(q), Some(q0)) => (q - q0).exp(),
+            (Some(q), Some(q0)) => libm::exp(q - q0),
             _ => {
                 let baseline = row.claim.and_then(|c| c.stated_baseline.as_ref()).map(|q| q.si).or(stated);
                 let Some((loss, baseline)) = row.loss().map(|l| l.si).zip(baseline.filter(|b| *b > 0.0))

@@ -31,7 +31,7 @@ pub(crate) fn check(desk: &mut Desk, model: &Model) {
             if lid_only && groups[a].0.2 != groups[b].0.2 {
                 continue;
             }
-            let less = 1.0 - (mean_a - mean_b).exp();
+            let less = 1.0 - libm::exp(mean_a - mean_b);
             let resolved = model.scatter.is_some_and(|(s, freedom)| {
                 freedom >= 4.0 && n_a >= 2 && n_b >= 2 && {
                     let u = s * (1.0 / n_a as f64 + 1.0 / n_b as f64).sqrt();
@@ -48,8 +48,8 @@ pub(crate) fn check(desk: &mut Desk, model: &Model) {
             let detail = Detail::LessFlow {
                 larger: larger.tag(),
                 smaller: smaller.tag(),
-                larger_flow: Amount::like(mean_a.exp(), like, Unit::CFM),
-                smaller_flow: Amount::like(mean_b.exp(), like, Unit::CFM),
+                larger_flow: Amount::like(libm::exp(mean_a), like, Unit::CFM),
+                smaller_flow: Amount::like(libm::exp(mean_b), like, Unit::CFM),
                 less,
                 path,
             };

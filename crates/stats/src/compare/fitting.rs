@@ -156,19 +156,19 @@ impl Group {
                 if (actual / set - 1.0).abs() > PRESSURE_REACH {
                     return Err(LeftOutBecause::OffPressure);
                 }
-                (set / actual).ln()
+                libm::log(set / actual)
             }
             _ => 0.0,
         };
         let leak = self.leakage.map_or(0.0, |leak| match (actual, leak.at_pressure_pa.or(set)) {
-            (Some(actual), Some(at)) => leak.flow_m3_s * (actual / at).powf(LEAKAGE_EXPONENT),
+            (Some(actual), Some(at)) => leak.flow_m3_s * libm::pow(actual / at, LEAKAGE_EXPONENT),
             _ => leak.flow_m3_s,
         });
         let net = fitting.flow_m3_s - leak;
         if !(net.is_finite() && net > 0.0 && fitting.when.is_finite()) {
             return Err(LeftOutBecause::NotAFlow);
         }
-        Ok((net.ln() + 0.5 * ln_ratio, ln_ratio))
+        Ok((libm::log(net) + 0.5 * ln_ratio, ln_ratio))
     }
 }
 

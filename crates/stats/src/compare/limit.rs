@@ -38,8 +38,8 @@ impl Limits {
         if mixed && nu.is_finite() {
             for i in 0..RUNGS {
                 let angle = std::f64::consts::PI * (i as f64 + 0.5) / RUNGS as f64;
-                let inverse = 0.5 * (1.0 - angle.cos()) / nu;
-                rungs.push((inverse, factor(1.0 / inverse)?.ln()));
+                let inverse = 0.5 * (1.0 - libm::cos(angle)) / nu;
+                rungs.push((inverse, libm::log(factor(1.0 / inverse)?)));
             }
         }
         Ok(Self {
@@ -67,15 +67,15 @@ impl Limits {
         let (mut top, mut bottom) = (0.0, 0.0);
         for (i, (at, value)) in self.rungs.iter().enumerate() {
             if x == *at {
-                return value.exp();
+                return libm::exp(*value);
             }
             let angle = std::f64::consts::PI * (i as f64 + 0.5) / RUNGS as f64;
             let sign = if i % 2 == 0 { 1.0 } else { -1.0 };
-            let weight = sign * angle.sin() / (x - at);
+            let weight = sign * libm::sin(angle) / (x - at);
             top += weight * value;
             bottom += weight;
         }
-        (top / bottom).exp()
+        libm::exp(top / bottom)
     }
 
     /// q/√2 at other degrees of freedom, exactly.

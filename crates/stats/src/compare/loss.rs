@@ -87,7 +87,7 @@ impl Bench {
 
     /// A mean's own flow, with its scatter and the scale of the meter.
     pub(super) fn flow(&self, side: &Side) -> Estimate {
-        let value = side.alpha.exp();
+        let value = libm::exp(side.alpha);
         let none = Side { fittings: usize::MAX, ..Side::default() };
         let type_a =
             self.scatter.map(|s| s * s * (1.0 / side.fittings as f64 + self.fit.drift_share(side, &none)));
@@ -95,7 +95,7 @@ impl Bench {
             let u2 = a + self.scale.powi(2);
             let nu = if a > 0.0 { self.nu * (u2 / a).powi(2) } else { f64::INFINITY };
             let half = self.alone(u2.sqrt(), nu)?;
-            Some((value * (-half).exp(), value * half.exp()))
+            Some((value * libm::exp(-half), value * libm::exp(half)))
         });
         Estimate { value, limits }
     }
@@ -151,12 +151,12 @@ impl Bench {
         said.standard_uncertainty = half.map(|_| found.u);
         said.degrees_of_freedom = if half.is_some() { found.nu } else { 0.0 };
         said.loss_percent = Some(through(&|d| -percent(d)));
-        let q0 = zero.alpha.exp();
+        let q0 = libm::exp(zero.alpha);
         let scale = half.map_or(0.0, |_| self.scale_factor() * self.scale);
-        said.loss_m3_s = Some(through(&|d| -q0 * d.exp_m1()).widened(scale));
+        said.loss_m3_s = Some(through(&|d| -q0 * libm::expm1(d)).widened(scale));
         if let Some(p) = self.set_pressure_pa {
-            said.pressure_drop_pa = Some(through(&|d| -p * (2.0 * d).exp_m1()));
-            said.k_pa_s2_m6 = Some(through(&|d| p / (q0 * q0) * (-2.0 * d).exp_m1()).widened(2.0 * scale));
+            said.pressure_drop_pa = Some(through(&|d| -p * libm::expm1(2.0 * d)));
+            said.k_pa_s2_m6 = Some(through(&|d| p / (q0 * q0) * libm::expm1(-2.0 * d)).widened(2.0 * scale));
         }
         if let Some(limit) = self.half_width(&found) {
             said.finding = match d {
@@ -179,7 +179,10 @@ impl Estimate {
     fn widened(self, relative: f64) -> Self {
         let own = self.value * relative;
         let limits = self.limits.map(|(low, high)| {
-            (self.value - (self.value - low).hypot(own), self.value + (high - self.value).hypot(own))
+            (
+                self.value - libm::hypot(self.value - low, own),
+                self.value + libm::hypot(high - self.value, own),
+            )
         });
         Self { limits, ..self }
     }

@@ -40,14 +40,14 @@ pub fn scatter_so_far(group: &Group) -> Result<SoFar, CompareError> {
     let Some(scatter) = repeatability.scatter.filter(|_| !tests.is_empty()) else { return Ok(said) };
     let each = tests.iter().sum::<usize>() as f64 / tests.len() as f64;
     let limits = Limits::new(used.len(), group.confidence, repeatability.degrees_of_freedom, false)?;
-    let mean = (used.iter().map(|side| side.alpha).sum::<f64>() / used.len() as f64).exp();
+    let mean = libm::exp(used.iter().map(|side| side.alpha).sum::<f64>() / used.len() as f64);
     // A coarse meter hides what the scatter would show.
     let step = group.flow_step_m3_s.map_or(0.0, |step| step / mean);
     let floor = if scatter < 0.3 * step { step * step / 12.0 } else { 0.0 };
     let half = limits.all_pairs(repeatability.degrees_of_freedom)
         * (2.0 * (scatter * scatter / each).max(floor)).sqrt();
     said.resolvable_percent = Some(pair::percent(half));
-    said.resolvable_m3_s = Some(mean * half.exp_m1());
+    said.resolvable_m3_s = Some(mean * libm::expm1(half));
     Ok(said)
 }
 

@@ -61,7 +61,7 @@ pub(super) struct Difference {
 }
 
 pub(super) fn percent(ln_difference: f64) -> f64 {
-    100.0 * ln_difference.exp_m1()
+    100.0 * libm::expm1(ln_difference)
 }
 
 impl Bench {
@@ -83,7 +83,7 @@ impl Bench {
         let (mut type_a, mut coarse) = (0.0, 0.0);
         for side in [i, j] {
             let n = side.fittings as f64;
-            let step = self.step_m3_s.map_or(0.0, |step| step / side.alpha.exp());
+            let step = self.step_m3_s.map_or(0.0, |step| step / libm::exp(side.alpha));
             let floor = step * step / 12.0;
             if self.scatter.is_some_and(|s| s < 0.3 * step) && floor > s2 / n {
                 coarse += floor;

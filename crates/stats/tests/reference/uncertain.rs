@@ -140,7 +140,7 @@ fn impedance(case: &Case) -> Option<Vec<Found>> {
     let r = |i: usize, j: usize| correlation(&read[i], &read[j]).unwrap();
     let table: Vec<Vec<f64>> = (0..3).map(|i| (0..3).map(|j| r(i, j)).collect()).collect();
     let models: [fn(&[f64]) -> f64; 3] =
-        [|x| x[0] / x[1] * x[2].cos(), |x| x[0] / x[1] * x[2].sin(), |x| x[0] / x[1]];
+        [|x| x[0] / x[1] * libm::cos(x[2]), |x| x[0] / x[1] * libm::sin(x[2]), |x| x[0] / x[1]];
     let found = models.map(|model| propagate(model, &inputs, Some(&table)).unwrap());
     let quantity = case.quantity.as_str();
     match quantity.trim_start_matches("GUM H.2").trim_start_matches(": ") {

@@ -10,6 +10,8 @@ const WRITE: OpenFlags = OpenFlags::SQLITE_OPEN_READ_WRITE;
 /// Opens the file to write, making it where it is missing.
 pub(crate) fn open(file: &Path) -> Result<Connection, StoreError> {
     let conn = Connection::open_with_flags(file, WRITE | OpenFlags::SQLITE_OPEN_CREATE)?;
+    // Nobody else is there: what was read once is not looked for again at each question.
+    conn.pragma_update(None, "locking_mode", "EXCLUSIVE")?;
     conn.pragma_update(None, "journal_mode", "DELETE")?;
     conn.pragma_update(None, "synchronous", "FULL")?;
     conn.pragma_update(None, "cache_size", -65_536)?;

@@ -57,7 +57,7 @@ impl Same {
             service: run.service,
             item: run.item.or(session.item),
             range: run.range.or(session.range),
-            set_pressure: set.filter(|p| p.si > 0.0).map(|p| (p.si.ln() * 1000.0).round() as i64),
+            set_pressure: set.filter(|p| p.si > 0.0).map(|p| (libm::log(p.si) * 1000.0).round() as i64),
         }
     }
 }

@@ -4,8 +4,9 @@ use crate::code::Fault;
 use crate::names::for_person;
 use crate::shelf::Shelf;
 use airshelf_catalog::{Measurement, Part, PartDimension, PartKind, Quantity, Revision, Source, Uuid, Value};
+use airshelf_store::PartRows;
 use airshelf_units::System;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 /// Error of a length read with a rule or a caliper by hand, half-width, m. Common practice, no source.
 pub(super) const READ_M: f64 = 0.0008;
@@ -15,6 +16,13 @@ const STATED_M: f64 = 0.0016;
 const ESTIMATED_M: f64 = 0.006;
 /// Earlier revisions that are asked for what a revision does not say.
 const MOST_EARLIER: usize = 20;
+
+/// The revision that no other was made from; of several the last.
+pub(super) fn last_of(mut revisions: Vec<Revision>) -> Option<Revision> {
+    let made_from: HashSet<Uuid> = revisions.iter().filter_map(|r| r.previous).collect();
+    revisions.sort_by(|a, b| (&a.revised, a.id).cmp(&(&b.revised, b.id)));
+    revisions.iter().rev().find(|r| !made_from.contains(&r.id)).or(revisions.last()).cloned()
+}
 
 /// A size with the revision that it was taken of.
 #[derive(Clone, Debug)]
@@ -69,6 +77,28 @@ impl Known {
             };
         }
         Ok(Some(Known { revision: own, part, sizes }))
+    }
+
+    /// The revision that a part stands at, out of rows that were read together.
+    pub fn latest(shelf: &Shelf, part: &Part, rows: &PartRows) -> Result<Option<Known>, Fault> {
+        let of_part = || rows.revisions.iter().filter(|r| r.part == Some(part.id));
+        let Some(own) = last_of(of_part().cloned().collect()) else { return Ok(None) };
+        let mut sizes: BTreeMap<PartDimension, Size> = BTreeMap::new();
+        let mut at = Some(own.id);
+        for _ in 0..MOST_EARLIER {
+            let Some(id) = at else { break };
+            let Some(revision) = of_part().find(|r| r.id == id) else {
+                // It was made from another part's, or from one that is out of sight.
+                return Known::load(shelf, own.id);
+            };
+            for measured in rows.measurements.iter().filter(|m| m.revision == Some(id)) {
+                if let (Some(dimension), Some(value)) = (measured.dimension, &measured.value) {
+                    sizes.entry(dimension).or_insert_with(|| Size { revision: id, value: value.clone() });
+                }
+            }
+            at = revision.previous;
+        }
+        Ok(Some(Known { revision: own, part: part.clone(), sizes }))
     }
 
     pub fn id(&self) -> Uuid {

@@ -316,13 +316,10 @@ pub(super) fn alike(
         return Ok(Vec::new());
     }
     let only = airshelf_store::PartFilter { kind, status: None };
-    let mut cards = Vec::new();
-    for near in shelf.store().parts_by_sizes(&sought, only, MOST_ALIKE)? {
-        if 2 * near.sizes > sought.len() && near.sizes >= 2 {
-            cards.extend(parts::card(shelf, near.part, Some(parts::how_near(&near, sought.len())))?);
-        }
-    }
-    Ok(cards)
+    let near = shelf.store().parts_by_sizes(&sought, only, MOST_ALIKE)?;
+    let alike = near.into_iter().filter(|near| 2 * near.sizes > sought.len() && near.sizes >= 2);
+    let found = alike.map(|near| (near.part, Some(parts::how_near(&near, sought.len()))));
+    parts::cards(shelf, found, system)
 }
 
 /// More than these are no help while typing.

@@ -1,12 +1,13 @@
 //! Parts in a list: all, by words, by sizes.
 
-use super::known::Known;
+use super::known::{Known, last_of};
 use super::sought::Sought;
 use crate::code::Fault;
 use crate::names::for_person;
 use crate::shelf::Shelf;
 use airshelf_catalog::{Part, PartDimension, PartKind, PartStatus, Revision, Uuid, Value};
 use airshelf_store::PartFilter;
+use airshelf_units::System;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
 use ts_rs::TS;
@@ -68,18 +69,13 @@ pub(super) fn page(
     let sought = Sought::read(text, system);
     if sought.words.is_empty() && sought.sizes.is_empty() {
         let (total, ids) = shelf.store().parts_in_order(only, from, count)?;
-        let parts = ids.into_iter().map(|id| card(shelf, id, None)).collect::<Result<Vec<_>, _>>()?;
-        return Ok(PartPage { total, and_more: false, understood: Vec::new(), parts: flat(parts) });
+        let parts = cards(shelf, ids.into_iter().map(|id| (id, None)), system)?;
+        return Ok(PartPage { total, and_more: false, understood: Vec::new(), parts });
     }
     let found = found(shelf, text, &sought, only)?;
     let total = found.len();
-    let stretch = found.into_iter().skip(from).take(count);
-    let parts = stretch.map(|(id, near)| card(shelf, id, near)).collect::<Result<Vec<_>, _>>()?;
-    Ok(PartPage { total, and_more: total >= MOST, understood: sought.understood, parts: flat(parts) })
-}
-
-fn flat(parts: Vec<Option<PartCard>>) -> Vec<PartCard> {
-    parts.into_iter().flatten().collect()
+    let parts = cards(shelf, found.into_iter().skip(from).take(count), system)?;
+    Ok(PartPage { total, and_more: total >= MOST, understood: sought.understood, parts })
 }
 
 /// What words and sizes both say comes alone; where nothing does, a lone number may be part of a tag.
@@ -133,40 +129,54 @@ pub(super) fn how_near(part: &airshelf_store::NearPart, of: usize) -> String {
 
 /// The revision that a part stands at: the one that no other was made from.
 pub(super) fn latest(shelf: &Shelf, part: Uuid) -> Result<Option<Revision>, Fault> {
-    let mut revisions: Vec<Revision> = shelf.store().find_by("part", &Value::Id(part))?;
-    let made_from: HashSet<Uuid> = revisions.iter().filter_map(|r| r.previous).collect();
-    revisions.sort_by(|a, b| (&a.revised, a.id).cmp(&(&b.revised, b.id)));
-    let last = revisions.iter().rev().find(|r| !made_from.contains(&r.id)).or(revisions.last());
-    Ok(last.cloned())
+    Ok(last_of(shelf.store().find_by("part", &Value::Id(part))?))
 }
 
-pub(super) fn card(shelf: &Shelf, id: Uuid, near: Option<String>) -> Result<Option<PartCard>, Fault> {
-    let Some(part) = shelf.store().get::<Part>(id)? else { return Ok(None) };
-    let system = shelf.system();
-    let known = match latest(shelf, id)? {
-        Some(revision) => Known::load(shelf, revision.id)?,
-        None => None,
-    };
+/// Parts as a list shows them, in the order given, each with how near it is.
+pub(super) fn cards(
+    shelf: &Shelf,
+    found: impl Iterator<Item = (Uuid, Option<String>)>,
+    system: System,
+) -> Result<Vec<PartCard>, Fault> {
+    let found: Vec<(Uuid, Option<String>)> = found.collect();
+    let ids: Vec<Uuid> = found.iter().map(|(id, _)| *id).collect();
+    let mut rows = shelf.store().part_rows(&ids)?;
+    let mut parts: HashMap<Uuid, Part> = rows.parts.drain(..).map(|part| (part.id, part)).collect();
+    let mut cards = Vec::new();
+    for (id, near) in found {
+        let Some(part) = parts.remove(&id) else { continue };
+        let known = Known::latest(shelf, &part, &rows)?;
+        let evenings = rows.evenings.get(&id).copied().unwrap_or(0);
+        cards.push(card(part, known.as_ref(), near, evenings, system));
+    }
+    Ok(cards)
+}
+
+fn card(
+    part: Part,
+    known: Option<&Known>,
+    near: Option<String>,
+    evenings: usize,
+    system: System,
+) -> PartCard {
     let said = |known: &Known| -> Vec<String> {
         let all = known.sizes.iter();
         all.map(|(dimension, size)| format!("{} {}", dimension.name(), for_person(&size.value, system)))
             .collect()
     };
-    Ok(Some(PartCard {
-        id,
-        revision: known.as_ref().map_or_else(|| airshelf_catalog::ids::first_revision(id), Known::id),
-        tag: known
-            .as_ref()
-            .map_or_else(|| part.tag.clone().or(part.name.clone()).unwrap_or_default(), Known::name),
-        dimensions: known.as_ref().map(said).unwrap_or_default(),
+    PartCard {
+        id: part.id,
+        revision: known.map_or_else(|| airshelf_catalog::ids::first_revision(part.id), Known::id),
+        tag: known.map_or_else(|| part.tag.clone().or(part.name.clone()).unwrap_or_default(), Known::name),
+        dimensions: known.map(said).unwrap_or_default(),
         kind: part.kind,
         name: part.name.filter(|_| part.tag.is_some()),
         maker: part.maker,
         status: part.status,
         place: part.place,
         near,
-        evenings: shelf.store().evenings_of_part(id)?,
-    }))
+        evenings,
+    }
 }
 
 /// A dimension that was typed.

@@ -153,7 +153,9 @@ impl Sought {
         let reading_si = match count {
             true => COUNTING,
             // Half of what was typed last, and the rule that the other was read with.
-            false => (0.5 * size.resolution_si().unwrap_or(0.0)).min(0.002).hypot(super::known::READ_M),
+            false => {
+                libm::hypot((0.5 * size.resolution_si().unwrap_or(0.0)).min(0.002), super::known::READ_M)
+            }
         };
         let reach_si = match count {
             true => (REACH * size.si).max(3.0 * COUNTING),

@@ -162,7 +162,10 @@ fn velocity_stack(known: &Known, at: LayerStands, radii: &Radii) -> Vec<Polygon>
     let curve = |out: f64| {
         (0..=6).map(move |step| {
             let angle = f64::from(step) * std::f64::consts::FRAC_PI_2 / 6.0;
-            [bore + out + (mouth - bore) * (1.0 - angle.cos()), top - out - lip * (1.0 - angle.sin())]
+            [
+                bore + out + (mouth - bore) * (1.0 - libm::cos(angle)),
+                top - out - lip * (1.0 - libm::sin(angle)),
+            ]
         })
     };
     let mut outline: Polygon = vec![[bore + wall, bottom], [bore, bottom]];

@@ -15,7 +15,9 @@ mod tests;
 use crate::code::{Code, Fault};
 use crate::entry::Changed;
 use crate::import::FileIn;
+use crate::mending::{AsideCells, RowMended};
 use crate::shelf::Shelf;
+use airshelf_intake::stage::CellText;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 use uuid::Uuid;
@@ -101,11 +103,32 @@ pub enum Asked {
         /// How many at most.
         count: usize,
     },
+    /// The cells of a row that could not be taken.
+    Aside {
+        /// Which.
+        id: Uuid,
+    },
+    /// Takes such a row again, with what a person says stands in its cells.
+    TakeAgain {
+        /// Which.
+        id: Uuid,
+        /// The cells that were changed.
+        cells: Vec<CellSaid>,
+    },
     /// Puts a row that could not be taken away for good; undoing that brings it back.
     Dismiss {
         /// Which.
         id: Uuid,
     },
+}
+
+/// What a person says stands in a cell.
+#[derive(Clone, Debug, Deserialize, TS)]
+pub struct CellSaid {
+    /// The column, from 0.
+    pub column: usize,
+    /// Its text.
+    pub text: String,
 }
 
 /// The answer to the question of the same name.
@@ -133,6 +156,10 @@ pub enum Answer {
     Repair(Changed),
     /// What stands aside.
     Quarantine(AsideList),
+    /// Its cells.
+    Aside(AsideCells),
+    /// What came of it.
+    TakeAgain(RowMended),
     /// What changed.
     Dismiss(Changed),
 }
@@ -167,6 +194,14 @@ pub(super) fn answer(
             Answer::Repair(mend::repair(shelf, subject, &rule, choice)?)
         }
         Asked::Quarantine { from, count } => Answer::Quarantine(aside::list(shelf, from, count)?),
+        Asked::Aside { id } => Answer::Aside(shelf.aside_cells(&id.to_string())?),
+        Asked::TakeAgain { id, cells } => {
+            let cells: Vec<CellText> = cells
+                .into_iter()
+                .map(|cell| CellText { column: cell.column, text: cell.text.trim().to_owned() })
+                .collect();
+            Answer::TakeAgain(shelf.take_again(id, &cells)?)
+        }
         Asked::Dismiss { id } => Answer::Dismiss(aside::dismiss(shelf, id)?),
     })
 }

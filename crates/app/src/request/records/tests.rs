@@ -174,3 +174,79 @@ fn what_could_not_be_taken_is_listed_with_its_place_and_can_be_put_away() {
     shelf.undo(done.change.unwrap()).unwrap();
     assert_eq!(aside::list(&shelf, 0, 10).unwrap().total, list.total);
 }
+
+/// As [`SHEET`], with a flow in words and a restraint that nobody knows.
+fn with_aside() -> String {
+    SHEET.replace(";246.1;fastened", ";about the same;fastened").replace(";251.6;", ";251.6;somehow")
+}
+
+fn aside_of(shelf: &Shelf, row: usize) -> AsideRow {
+    let list = aside::list(shelf, 0, 10).unwrap();
+    let of_row = |one: &&AsideRow| one.place.contains(&format!("row {row}"));
+    list.rows.iter().find(of_row).unwrap_or_else(|| panic!("{:?}", list.rows)).clone()
+}
+
+#[test]
+fn a_row_that_was_mended_is_taken_and_undo_brings_it_back_aside() {
+    let (_folder, mut shelf) = begun(false);
+    files::keep(&mut shelf, vec![file("loop.csv", &with_aside())], &mut |_, _, _| true).unwrap();
+    let row = aside_of(&shelf, 6);
+    let cells = shelf.aside_cells(&row.id.to_string()).unwrap();
+    let flow = cells.cells.iter().find(|cell| cell.header.starts_with("flow")).unwrap();
+    assert_eq!((flow.text.as_str(), flow.letters.as_str()), ("about the same", "I"));
+    assert_eq!(flow.field.as_deref(), Some("flow"));
+
+    let refused = shelf.mend_aside(&row.id.to_string(), &[("I".into(), "lots".into())]).unwrap_err();
+    assert_eq!(refused.code, Code::NotTaken);
+    assert!(refused.message.contains("row 6 of loop.csv") && refused.message.contains("lots"), "{refused}");
+    let missing = shelf.mend_aside(&row.id.to_string(), &[("fluff".into(), "1".into())]).unwrap_err();
+    assert_eq!(missing.code, Code::BadArgument);
+
+    for text in ["246.1", "246.4"] {
+        let done = shelf.mend_aside(&row.id.to_string(), &[("flow (CFM)".into(), text.into())]).unwrap();
+        assert!(done.said.contains("run 3 of"), "{}", done.said);
+        let records = shelf.records().unwrap();
+        assert_eq!(records.runs.len(), 4);
+        let run = records.runs.iter().find(|run| Some(run.id) == done.record).unwrap();
+        assert_eq!((run.row, run.order_number), (Some(6), Some(3)));
+        let standing: Vec<_> = records
+            .readings
+            .iter()
+            .filter(|reading| reading.run == Some(run.id) && reading.struck.is_none())
+            .map(|reading| reading.flow.as_ref().unwrap().raw().unwrap())
+            .collect();
+        assert_eq!(standing, [text]);
+        assert_eq!(aside::list(&shelf, 0, 10).unwrap().total, 1);
+        assert!(shelf.history(1).unwrap()[0].label == "mend row 6 of loop.csv");
+        let undone = shelf.undo(done.change.unwrap()).unwrap();
+        assert!(undone.kept.is_empty(), "{:?}", undone.kept);
+        assert_eq!(shelf.records().unwrap().runs.len(), 3);
+        assert_eq!(aside::list(&shelf, 0, 10).unwrap().total, 2);
+        // The same text again, after it was taken back.
+        let again = shelf.mend_aside(&row.id.to_string(), &[("I".into(), text.into())]).unwrap();
+        let records = shelf.records().unwrap();
+        let of_run = records.readings.iter().filter(|r| r.run == again.record && r.struck.is_none());
+        assert_eq!((of_run.count(), records.runs.len()), (1, 4));
+        shelf.undo(again.change.unwrap()).unwrap();
+    }
+    assert!(shelf.check().unwrap().sound);
+}
+
+#[test]
+fn a_cell_that_was_mended_is_filled_in_and_importing_again_adds_nothing() {
+    let (_folder, mut shelf) = begun(false);
+    let sheet = file("loop.csv", &with_aside());
+    files::keep(&mut shelf, vec![sheet.clone()], &mut |_, _, _| true).unwrap();
+    let row = aside_of(&shelf, 7);
+    let done = shelf.mend_aside(&row.id.to_string(), &[("restraint".into(), "fastened".into())]).unwrap();
+    let records = shelf.records().unwrap();
+    let run = records.runs.iter().find(|run| Some(run.id) == done.record).unwrap();
+    assert_eq!((run.row, run.restraint.map(|r| r.name())), (Some(7), Some("fastened")));
+    assert_eq!(records.runs.len(), 3);
+    assert!(shelf.mend_aside(&row.id.to_string(), &[("restraint".into(), "held".into())]).is_err());
+    let kept = files::keep(&mut shelf, vec![sheet], &mut |_, _, _| true).unwrap();
+    assert_eq!(kept.files[0].said, "all of it was on the shelf already");
+    let file = files::list(&shelf).unwrap().files[0].id;
+    files::take_back(&mut shelf, file).unwrap();
+    assert_eq!(aside::list(&shelf, 0, 10).unwrap().total, 0, "nothing of a file that was taken back");
+}

@@ -204,7 +204,8 @@ impl Writer<'_> {
                 if matches!(field.kind, FieldKind::Link(_) | FieldKind::LinkAny) {
                     let column = &layout(*kind).columns[layout(*kind).first[index]].0;
                     // A reading whose making was undone keeps no run in sight.
-                    let standing = if *kind == EntityKind::Reading { "AND t.struck IS NOT 'undone'" } else { "" };
+                    let standing =
+                        if *kind == EntityKind::Reading { "AND t.struck IS NOT 'undone'" } else { "" };
                     let sql = format!(
                         "SELECT t.id FROM \"{}\" t JOIN row r ON r.id = t.id WHERE t.\"{column}\" = ?1 AND r.born <> ?2
                          AND NOT EXISTS (SELECT 1 FROM tombstone WHERE row = t.id AND revived_by IS NULL) {standing}",

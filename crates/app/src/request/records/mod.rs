@@ -42,6 +42,7 @@ pub enum Asked {
         /// The names of the attached files, in their order.
         names: Vec<String>,
         /// What a person says of their headers and columns.
+        #[serde(default)]
         said: Vec<TableSaid>,
     },
     /// Rows of a table of the one attached file beside their reading.
@@ -49,6 +50,7 @@ pub enum Asked {
         /// The file's name.
         name: String,
         /// What a person says of its headers and columns.
+        #[serde(default)]
         said: Vec<TableSaid>,
         /// Which of its tables, from 0.
         table: usize,
@@ -62,6 +64,7 @@ pub enum Asked {
         /// The names of the attached files, in their order.
         names: Vec<String>,
         /// What a person says of their headers and columns.
+        #[serde(default)]
         said: Vec<TableSaid>,
     },
     /// The old notebook that belongs to the demo; nothing on any other shelf.

@@ -53,7 +53,8 @@ impl Gist<'_> {
     fn is_long(&self) -> bool {
         matches!(
             (self.place, self.ask),
-            ("records", "dry-run" | "sheet-rows" | "import" | "audit") | ("device", "check" | "export")
+            ("records", "dry-run" | "sheet-rows" | "import" | "take-again" | "audit")
+                | ("device", "check" | "export")
         )
     }
 }

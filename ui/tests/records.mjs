@@ -14,6 +14,22 @@ run;date;purpose;baseline of;filter;lid;set pressure (inH2O);actual pressure (in
 5;2024-05-18;baseline;bare;;;20;20.0;251.6;
 `;
 
+/** Columns whose headers say little: the flow stands under a word that nobody knows. */
+const ODD = `Loop night at 20 inches of water
+order,filter,lid,Wert,flow
+1,F-1,L-1,131.9,9
+2,F-2,L-1,125.1,9
+`;
+
+/** So many rows that reading them takes a while. */
+function long() {
+  const rows = Array.from(
+    { length: 150_000 },
+    (_, at) => `${at + 1};2024-05-18;test;PF-${at % 90};LD-1;20;${200 + (at % 50)}.1`,
+  );
+  return ['run;date;purpose;filter;lid;set pressure (inH2O);flow (CFM)', ...rows].join('\n');
+}
+
 async function begun(open, origin, size, demo) {
   const { context, page } = await open(size);
   await page.goto(`${origin}/#/records`);
@@ -58,6 +74,13 @@ async function aSheet(open, origin, shot, ok, size) {
   await fault.waitFor();
   await accessible(page, ok, 'the audit');
   await shown('audit');
+  await fault.getByRole('button', { name: /^Change the flow/ }).click();
+  await page.getByRole('dialog').getByLabel('The flow').fill('fast');
+  await page.keyboard.press('Enter');
+  await page.getByRole('dialog').getByRole('alert').waitFor();
+  await accessible(page, ok, 'typing another value');
+  await shown('change');
+  await page.keyboard.press('Escape');
   await fault.getByRole('button', { name: /^Make it 24\d/ }).click();
   await page.getByText('Repaired').waitFor();
   await page.waitForFunction(() => !document.querySelector('.faults')?.textContent.includes('“2463”'));
@@ -79,6 +102,7 @@ async function aSheet(open, origin, shot, ok, size) {
   await page.locator('.raw', { hasText: 'about the same' }).waitFor();
   await accessible(page, ok, 'what could not be taken');
   await shown('aside');
+  await putRight(page, ok, shown);
   await page
     .getByRole('button', { name: /^Put away/ })
     .first()
@@ -93,6 +117,70 @@ async function aSheet(open, origin, shot, ok, size) {
   await page.getByRole('button', { name: 'Take back loop.csv' }).click();
   await page.getByText('Taken back: its rows are hidden').waitFor();
   await shown('taken-back');
+  await context.close();
+}
+
+/** A row that could not be taken: refused, taken, and taken back. */
+async function putRight(page, ok, shown) {
+  await page.getByRole('button', { name: /^Put right: loop.csv, row 7/ }).click();
+  const dialog = page.getByRole('dialog');
+  const flow = dialog.getByLabel('I · flow (CFM)');
+  ok((await flow.inputValue()) === 'about the same', 'the cells of a row stand beside their headers');
+  await flow.fill('lots');
+  await dialog.getByRole('button', { name: 'Take it again' }).click();
+  await dialog.getByText(/still cannot be taken/).waitFor();
+  ok((await flow.inputValue()) === 'lots', 'what still cannot be read says why, and what was typed stays');
+  await accessible(page, ok, 'a row being put right');
+  await shown('put-right');
+  await flow.fill('246.9');
+  await page.keyboard.press('Enter');
+  await page.getByText(/^Row 7 of loop\.csv was taken: run 4 of/).waitFor();
+  await page.getByRole('heading', { name: 'Nothing stands aside' }).waitFor();
+  ok(true, 'a row that was put right is taken, and says what came of it');
+  await accessible(page, ok, 'what came of a row that was put right');
+  await shown('taken');
+  await page.getByRole('button', { name: /Undo|Take it back/ }).click();
+  await page.locator('.raw', { hasText: 'about the same' }).waitFor();
+  ok(true, 'and stands aside again when that is undone');
+}
+
+/** What a person says of columns and headers, and the reading of a long sheet stopped. */
+async function saying(open, origin, shot, ok, size) {
+  const { context, page } = await begun(open, origin, size, false);
+  const shown = (name) => shot(page, `records-${name}-${size}`);
+  await choose(page, [['odd.csv', ODD]]);
+  await page.getByText('Columns as they were understood').click();
+  const wert = page.getByLabel('What stands in column D Wert');
+  await wert.selectOption('flow');
+  await page.locator('.columns li', { hasText: 'Wert' }).getByText('as you said').waitFor();
+  await page.getByLabel('The unit of column D Wert').selectOption('L/s');
+  await page.locator('td', { hasText: '131.9' }).locator('small', { hasText: 'CFM' }).waitFor();
+  ok((await wert.inputValue()) === 'flow', 'a column holds what a person says, and its cells are read so');
+  await page.getByLabel('What stands in column E flow').selectOption('');
+  await page.locator('.columns li', { hasText: /^E/ }).getByText('as you said').waitFor();
+  await accessible(page, ok, 'columns as a person said');
+  await shown('columns');
+  await page.getByRole('button', { name: /^Keep \d/ }).click();
+  await page.getByText('2 rows were kept').waitFor();
+  ok(true, 'and the import keeps them so');
+
+  await choose(page, [['plain.csv', 'alpha,beta,gamma\n1,F-1,131.9\n2,F-2,125.1\n']]);
+  await page.getByRole('heading', { name: 'Which row is the header?' }).waitFor();
+  await accessible(page, ok, 'a sheet without a header that is known');
+  await shown('no-header');
+  await page.getByRole('button', { name: 'Put them away' }).click();
+
+  if (size === 'phone') {
+    await choose(page, [['long.csv', long()]]);
+    await page.getByRole('button', { name: 'Cancel' }).click();
+    await page.getByText('Nothing of these sheets is on the shelf.').waitFor();
+    await accessible(page, ok, 'a sheet that was stopped');
+    await shown('stopped');
+    await page.getByText('odd.csv').waitFor();
+    await choose(page, [['loop.csv', SHEET]]);
+    await page.getByRole('heading', { name: 'loop.csv' }).waitFor();
+    ok(true, 'reading one long sheet is stopped within it, and the screen goes on');
+  }
   await context.close();
 }
 
@@ -121,6 +209,8 @@ async function theNotebook(open, origin, shot, ok, size) {
 export default async function ({ open, origin, shot, ok }) {
   await aSheet(open, origin, shot, ok, 'phone');
   await aSheet(open, origin, shot, ok, 'desk');
+  await saying(open, origin, shot, ok, 'phone');
+  await saying(open, origin, shot, ok, 'desk');
   await theNotebook(open, origin, shot, ok, 'phone');
   await theNotebook(open, origin, shot, ok, 'desk');
 }

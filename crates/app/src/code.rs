@@ -16,6 +16,8 @@ pub enum Code {
     OutsideValidity,
     /// A file could not be read.
     UnreadableFile,
+    /// A row of an old sheet cannot be taken as it was corrected.
+    NotTaken,
     /// There is no shelf there.
     NoShelf,
     /// There is a shelf there already.

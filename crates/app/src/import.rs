@@ -184,7 +184,7 @@ struct StagedFile {
 /// # Errors
 /// [`Fault`] if it was stopped; what is wrong with one file stands in that file's report.
 pub fn dry_run(files: Vec<FileIn>, asked: &ImportAsked, progress: Progress) -> Result<ImportReport, Fault> {
-    let mut gathered = gather(Records::default(), files, asked, progress)?;
+    let mut gathered = gather(Records::default(), files, asked, &[], progress)?;
     let faults = gathered.audit(AuditLimits::default());
     gathered.report(&faults, asked.system);
     Ok(ImportReport { written: false, files: gathered.reports })
@@ -201,7 +201,18 @@ impl Shelf {
         asked: &ImportAsked,
         progress: Progress,
     ) -> Result<ImportReport, Fault> {
-        let mut gathered = gather(self.records()?, files, asked, progress)?;
+        self.import_said(files, asked, &[], progress)
+    }
+
+    /// As [`Shelf::import`], with what a person says of the columns of each file by itself.
+    pub(crate) fn import_said(
+        &mut self,
+        files: Vec<FileIn>,
+        asked: &ImportAsked,
+        said: &[Option<Mapping>],
+        progress: Progress,
+    ) -> Result<ImportReport, Fault> {
+        let mut gathered = gather(self.records()?, files, asked, said, progress)?;
         let limits = self.limits();
         let (faults, refused) = if asked.write {
             // What is kept does not depend on what the audit says, so that both go on at once where there are threads.
@@ -290,10 +301,11 @@ fn gather(
     records: Records,
     files: Vec<FileIn>,
     asked: &ImportAsked,
+    said: &[Option<Mapping>],
     progress: Progress,
 ) -> Result<Gathered, Fault> {
     let told = |fault: MapFault| Fault::new(Code::BadArgument, fault.to_string());
-    asked.mapping.map_or(Ok(()), Mapping::check).map_err(told)?;
+    asked.mapping.into_iter().chain(said.iter().flatten()).try_for_each(Mapping::check).map_err(told)?;
     // Columns of the map that no file has so far; a file that cannot be read may have had any.
     let mut unmet: Option<Vec<(usize, usize)>> = None;
     let mut known = Known::of(&records);
@@ -303,7 +315,8 @@ fn gather(
         if !progress("reading", report as u64, total) {
             return Err(Fault::new(Code::Stopped, "stopped; nothing was kept"));
         }
-        let (mut said, made, missing) = one(&file, &known, asked);
+        let mapping = said.get(report).and_then(Option::as_ref).or(asked.mapping);
+        let (mut told_of, made, missing) = one(&file, &known, asked, mapping);
         unmet = Some(
             unmet.map_or(missing.clone(), |all| all.into_iter().filter(|m| missing.contains(m)).collect()),
         );
@@ -312,14 +325,14 @@ fn gather(
                 known.add(&made);
                 known.complete(&completed);
             }
-            said.quarantined = quarantined(&made, &said.tables);
+            told_of.quarantined = quarantined(&made, &told_of.tables);
             let from = gathered.records.counts();
             gathered.records.append(made);
             let to = gathered.records.counts();
             complete(&mut gathered.records, &completed).expect("staging names fields of the model");
             gathered.staged.push(StagedFile { report, from, to, completed, bytes: file.bytes });
         }
-        gathered.reports.push(said);
+        gathered.reports.push(told_of);
     }
     if let (Some(mapping), Some(&first)) = (asked.mapping, unmet.iter().flatten().next()) {
         return Err(told(mapping.unmet_fault(first)));
@@ -359,7 +372,12 @@ impl Gathered {
 type Made = Option<(Records, Vec<Completed>)>;
 
 /// Reads one file; last the columns of the map that it does not have.
-fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Made, Vec<(usize, usize)>) {
+fn one(
+    file: &FileIn,
+    known: &Known,
+    asked: &ImportAsked,
+    mapping: Option<&Mapping>,
+) -> (FileReport, Made, Vec<(usize, usize)>) {
     let mut report = FileReport::of(file.path.clone());
     let name = file_name(&file.path);
     let workbook = match read(name, &file.bytes, &Limits::default()) {
@@ -369,11 +387,11 @@ fn one(file: &FileIn, known: &Known, asked: &ImportAsked) -> (FileReport, Made, 
             return (report, None, Vec::new());
         }
     };
-    let missing = asked.mapping.map(|m| m.unmet(&workbook)).unwrap_or_default();
+    let missing = mapping.map(|m| m.unmet(&workbook)).unwrap_or_default();
     report.encoding = workbook.encoding.map(str::to_owned);
     let mut conversions = Vec::new();
     let mut words = Shared::default();
-    let staged = stage(name, &workbook, known, asked.mapping, &mut |c| {
+    let staged = stage(name, &workbook, known, mapping, &mut |c| {
         if asked.conversions {
             conversions.push(ConversionReport {
                 sheet: c.sheet.map(|s| words.of(s)),
@@ -513,7 +531,7 @@ mod tests {
     fn dry(text: &str, mapping: Option<&Mapping>) -> Result<Gathered, Fault> {
         let file = FileIn { path: "list.csv".into(), bytes: text.as_bytes().to_vec() };
         let asked = ImportAsked { write: false, mapping, conversions: false, system: System::Us };
-        gather(Records::default(), vec![file], &asked, &mut |_, _, _| true)
+        gather(Records::default(), vec![file], &asked, &[], &mut |_, _, _| true)
     }
 
     #[test]

@@ -21,6 +21,7 @@ pub mod fittings;
 mod found;
 mod import;
 pub mod keep;
+mod mending;
 pub mod names;
 pub mod photos;
 pub mod report;
@@ -44,4 +45,5 @@ pub use import::{
     ConversionReport, FileIn, FileReport, HeadersReport, ImportAsked, ImportReport, Progress,
     QuarantineReport, dry_run,
 };
+pub use mending::{AsideCell, AsideCells, RowMended};
 pub use shelf::{CompareAsked, Shelf};

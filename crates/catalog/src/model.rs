@@ -531,6 +531,8 @@ entities! {
         8 undone [flag],
         /// When it was imported, with offset.
         9 imported [civil],
+        /// What a person said of its columns, as `airshelf_intake::map::Mapping` is written in JSON.
+        10 mapping [text],
     }
     /// A table on a sheet of an imported file.
     22 SheetTable "sheet_table" {
@@ -589,5 +591,7 @@ entities! {
         5 column [int],
         /// What became of it: the record made from it.
         6 repaired [link],
+        /// The cells as a person corrected them, as JSON: `[{"column":8,"text":"246.1"}]`.
+        7 mended [text],
     }
 }

@@ -165,8 +165,11 @@ pub(crate) enum Command {
     #[command(subcommand, after_help = "Example: airshelf decision list")]
     Decision(Entry),
     /// Rows that could not be taken
-    #[command(subcommand, after_help = "Example: airshelf quarantine list")]
-    Quarantine(Entry),
+    #[command(
+        subcommand,
+        after_help = "Example: airshelf quarantine list\n         airshelf quarantine show 3f2a91c0\n         airshelf quarantine mend 3f2a91c0 \"flow (CFM)=246.1\""
+    )]
+    Quarantine(Quarantine),
     /// Take back what a change did; without a number, list the changes
     #[command(after_help = "Example: airshelf undo\n         airshelf undo 12")]
     Undo {
@@ -311,6 +314,20 @@ pub(crate) enum Entry {
     Remove {
         /// An id (or its beginning), a tag or a name
         which: String,
+    },
+}
+
+#[derive(Subcommand, Debug)]
+pub(crate) enum Quarantine {
+    #[command(flatten)]
+    Entry(Entry),
+    /// Take a row again, with what really stands in its cells
+    Mend {
+        /// An id, or its beginning
+        which: String,
+        /// Cells such as "flow (CFM)=246.1" or I=246.1; an empty text leaves the cell out
+        #[arg(value_name = "COLUMN=TEXT", required = true)]
+        set: Vec<String>,
     },
 }
 

@@ -1,6 +1,8 @@
 //! Turns each command into a call of the app, and prints the answer.
 
-use crate::arguments::{Cli, Command, Compare, Conflicts, Entry, Exported, Import, Photo, RunEntry};
+use crate::arguments::{
+    Cli, Command, Compare, Conflicts, Entry, Exported, Import, Photo, Quarantine, RunEntry,
+};
 use crate::hub;
 use crate::output::Output;
 use crate::show;
@@ -108,7 +110,7 @@ pub(crate) fn run(cli: &Cli, out: &mut Output) -> Result<u8, Fault> {
         Command::Person(entry) => edit(&place, EntityKind::Person, entry, out),
         Command::Service(entry) => edit(&place, EntityKind::ServiceEvent, entry, out),
         Command::Decision(entry) => edit(&place, EntityKind::Decision, entry, out),
-        Command::Quarantine(entry) => edit(&place, EntityKind::Quarantined, entry, out),
+        Command::Quarantine(asked) => quarantine(&place, asked, out),
         Command::Run(entry) => run_entry(&place, entry, out),
         Command::Undo { number } => undo(&place, *number, out),
         Command::Conflicts(asked) => conflicts(&place, asked, out),
@@ -310,6 +312,30 @@ fn pairs(set: &[String]) -> Result<Vec<(String, String)>, Fault> {
             None => Err(Fault::new(Code::BadArgument, format!("`{text}` is not FIELD=VALUE"))),
         })
         .collect()
+}
+
+fn quarantine(place: &Place, asked: &Quarantine, out: &mut Output) -> Result<u8, Fault> {
+    match asked {
+        Quarantine::Entry(Entry::Show { which }) => {
+            let shelf = place.open(out)?;
+            let row = shelf.show(EntityKind::Quarantined, which, out.system)?;
+            let cells = shelf.aside_cells(which);
+            show::aside(&row, cells, out);
+            Ok(0)
+        }
+        Quarantine::Entry(entry) => edit(place, EntityKind::Quarantined, entry, out),
+        Quarantine::Mend { which, set } => {
+            let mended = place.open(out)?.mend_aside(which, &cells(set)?)?;
+            out.answer(&mended, |out| show::mended(&mended, out));
+            Ok(0)
+        }
+    }
+}
+
+/// `COLUMN=TEXT` taken apart.
+fn cells(set: &[String]) -> Result<Vec<(String, String)>, Fault> {
+    pairs(set)
+        .map_err(|fault| Fault { message: fault.message.replace("FIELD=VALUE", "COLUMN=TEXT"), ..fault })
 }
 
 fn edit(place: &Place, kind: EntityKind, entry: &Entry, out: &mut Output) -> Result<u8, Fault> {

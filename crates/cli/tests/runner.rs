@@ -6,6 +6,7 @@ mod commands {
     pub mod calc;
     pub mod hub;
     pub mod nouns;
+    pub mod quarantine;
     pub mod shelf;
     pub mod sync;
     pub mod terminal;

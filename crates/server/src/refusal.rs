@@ -108,7 +108,9 @@ fn status(code: Code) -> StatusCode {
         Code::NotFound => StatusCode::NOT_FOUND,
         Code::Unpaired => StatusCode::UNAUTHORIZED,
         Code::Ambiguous | Code::ShelfExists | Code::OtherShelf | Code::ReadOnly => StatusCode::CONFLICT,
-        Code::BadQuantity | Code::BadArgument | Code::OutsideValidity => StatusCode::BAD_REQUEST,
+        Code::BadQuantity | Code::BadArgument | Code::OutsideValidity | Code::NotTaken => {
+            StatusCode::BAD_REQUEST
+        }
         Code::DiskFull => StatusCode::INSUFFICIENT_STORAGE,
         Code::Store | Code::Stopped | Code::Unreachable => StatusCode::SERVICE_UNAVAILABLE,
         Code::UnreadableFile | Code::NoShelf | Code::MayNotRead | Code::Damaged => {

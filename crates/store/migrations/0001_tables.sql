@@ -300,7 +300,8 @@ CREATE TABLE "import_file" (
     "delimiter" TEXT,
     "changes" INTEGER,
     "undone" INTEGER,
-    "imported" TEXT
+    "imported" TEXT,
+    "mapping" TEXT
 ) STRICT;
 
 CREATE TABLE "sheet_table" (
@@ -339,5 +340,6 @@ CREATE TABLE "quarantined" (
     "raw" TEXT,
     "reason" TEXT,
     "column" INTEGER,
-    "repaired" INTEGER
+    "repaired" INTEGER,
+    "mended" TEXT
 ) STRICT;

@@ -534,7 +534,7 @@ impl Bulk<'_, '_, '_> {
                     whole.changes = Some((self.written + new) as i64);
                     self.add_own(&whole)?;
                 }
-                Some(known) => later.push((file.id, known.id)),
+                Some(known) => later.push((file, known.id)),
             }
         }
         for (file, id) in later {
@@ -546,7 +546,7 @@ impl Bulk<'_, '_, '_> {
     }
 
     /// A file known already: brings it back where it was taken back, and counts what is new in it.
-    fn again(&mut self, file: Uuid, id: i64) -> Result<(), StoreError> {
+    fn again(&mut self, file: &ImportFile, id: i64) -> Result<(), StoreError> {
         let (state, _) = self.tables.state(id)?;
         let number_of = |name: &str| {
             let field = ImportFile::FIELDS.iter().find(|field| field.name == name);
@@ -562,6 +562,12 @@ impl Bulk<'_, '_, '_> {
         };
         let undone = |value: Option<&Value>| (value == Some(&Value::Int(1))).then_some(Value::Int(0));
         set("undone", &undone);
+        let mapping = file.mapping.clone().map_or(Value::Null, Value::Text);
+        set("mapping", &|value| {
+            let again = state.fields.get(&number_of("undone")).and_then(|live| live.first());
+            let back = again.is_some_and(|live| live.value == Value::Int(1));
+            (back && value.unwrap_or(&Value::Null) != &mapping).then(|| mapping.clone())
+        });
         let written = self.written as i64;
         let more = |value: Option<&Value>| {
             let before = if let Some(Value::Int(before)) = value { *before } else { 0 };
@@ -574,7 +580,7 @@ impl Bulk<'_, '_, '_> {
         self.imported.brought_back |= edits.iter().any(|edit| edit.field == number_of("undone"));
         let change = Change {
             entity: EntityKind::ImportFile.number(),
-            row: file,
+            row: file.id,
             act: Act::Edit(edits),
             strange: vec![],
         };

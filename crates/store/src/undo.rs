@@ -48,6 +48,13 @@ impl Writer<'_> {
             let (_, _, told) = self.tables.told(known.id)?;
             let done = match &change.act {
                 Act::Create(_) => self.undo_creation(kind, change.row, known.id, place.txn, &told)?,
+                Act::Edit(_) if self.was_revived(known.id, place.txn)? => {
+                    let free = !self.is_used(known.id, change.row, place.txn)?;
+                    if free {
+                        self.delete_row(kind, change.row)?;
+                    }
+                    free
+                }
                 Act::Edit(_) => self.undo_edit(kind, change, place.txn, &told)?,
                 Act::Delete(_) if self.tables.is_dead(known.id)? => {
                     self.bring_back(kind, change.row);
@@ -94,7 +101,7 @@ impl Writer<'_> {
             self.set(kind, id, number_of::<Reading>("struck"), Value::Text("undone".into()), false)?;
             return Ok(true);
         }
-        if self.is_used(local, txn)? {
+        if self.is_used(local, id, txn)? {
             return Ok(false);
         }
         self.delete_row(kind, id)?;
@@ -182,19 +189,36 @@ impl Writer<'_> {
         Ok(all)
     }
 
-    /// Whether a row that another transaction made refers to this one.
-    fn is_used(&self, id: i64, txn: i64) -> Result<bool, StoreError> {
+    /// Whether a transaction brought a deleted row back.
+    fn was_revived(&self, id: i64, txn: i64) -> Result<bool, StoreError> {
+        let mut find =
+            self.store.conn.prepare_cached("SELECT 1 FROM tombstone WHERE row = ?1 AND revived_by = ?2")?;
+        Ok(find.exists([id, txn])?)
+    }
+
+    /// Whether a row that another transaction made refers to this one, and goes on doing so after this write.
+    fn is_used(&self, id: i64, row: Uuid, txn: i64) -> Result<bool, StoreError> {
+        let uuids = local::Uuids::one_by_one(&self.store.conn);
         for kind in EntityKind::ALL {
             for (index, field) in kind.fields().iter().enumerate() {
                 if matches!(field.kind, FieldKind::Link(_) | FieldKind::LinkAny) {
                     let column = &layout(*kind).columns[layout(*kind).first[index]].0;
+                    // A reading whose making was undone keeps no run in sight.
+                    let standing =
+                        if *kind == EntityKind::Reading { "AND t.struck IS NOT 'undone'" } else { "" };
                     let sql = format!(
-                        "SELECT 1 FROM \"{}\" t JOIN row r ON r.id = t.id WHERE t.\"{column}\" = ?1 AND r.born <> ?2
-                         AND NOT EXISTS (SELECT 1 FROM tombstone WHERE row = t.id AND revived_by IS NULL) LIMIT 1",
+                        "SELECT t.id FROM \"{}\" t JOIN row r ON r.id = t.id WHERE t.\"{column}\" = ?1 AND r.born <> ?2
+                         AND NOT EXISTS (SELECT 1 FROM tombstone WHERE row = t.id AND revived_by IS NULL) {standing}",
                         kind.table()
                     );
-                    if self.store.conn.prepare_cached(&sql)?.exists([id, txn])? {
-                        return Ok(true);
+                    let mut read = self.store.conn.prepare_cached(&sql)?;
+                    let mut users = read.query([id, txn])?;
+                    while let Some(user) = users.next()? {
+                        let user = uuids.of(user.get(0)?)?;
+                        let now = self.staged_value(user, field.number);
+                        if now.is_none_or(|value| *value == Value::Id(row)) {
+                            return Ok(true);
+                        }
                     }
                 }
             }

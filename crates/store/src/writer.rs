@@ -220,6 +220,12 @@ impl Writer<'_> {
         self.changes.push(Change { entity: kind.number(), row, act, strange: vec![] });
     }
 
+    /// What this write sets a field to, where it edits it.
+    pub(crate) fn staged_value(&self, row: Uuid, field: u16) -> Option<&Value> {
+        let Act::Edit(edits) = &self.changes[*self.at.get(&row)?].act else { return None };
+        edits.iter().find(|edit| edit.field == field).map(|edit| &edit.value)
+    }
+
     /// The standing values of a field, latest first, and whether the row is held.
     fn state(&mut self, kind: EntityKind, id: Uuid) -> Result<(RowState, Told), StoreError> {
         let no_row = StoreError::NoSuchRow { entity: kind.table(), id };

@@ -1,8 +1,10 @@
 //! Answers as tables and sentences for a person.
 
+mod aside;
 mod comparison;
 mod sheets;
 
+pub(crate) use aside::{aside, mended};
 pub(crate) use comparison::{comparison, explanation};
 pub(crate) use sheets::{faults, imported};
 

@@ -138,7 +138,7 @@ fn stands(workbook: &Workbook, table: &TableMapping, header: &str) -> bool {
 }
 
 fn table(table: &TableMapping) -> Result<(), MapFault> {
-    one_of("a table's kind is", table.kind.as_deref(), "runs parts winners predictions ratings")?;
+    one_of("a table's kind is", table.kind.as_deref(), "runs parts winners predictions ratings none")?;
     one_of("the decimal mark is", table.decimal.as_deref(), ". ,")?;
     for column in &table.columns {
         if column.header.is_none() && column.column.is_none() {

@@ -3,6 +3,8 @@
 use super::columns::{Assigned, assign};
 use super::field::Field;
 use super::header::Header;
+use super::vocabulary::spellings;
+use airshelf_catalog::{PartDimension, PartKind, TableKind};
 
 /// Kinds of tables that share a vocabulary.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -16,6 +18,42 @@ pub enum Group {
     /// Rated flows.
     Ratings,
 }
+
+/// The fields that a column of such a table can be said to hold, the plain ones first.
+pub fn fields_of(kind: TableKind) -> Vec<Field> {
+    let group = match kind {
+        TableKind::Parts => Group::Parts,
+        TableKind::Predictions => Group::Guesses,
+        TableKind::Ratings => Group::Ratings,
+        TableKind::Runs | TableKind::Winners | TableKind::Matrix => Group::Runs,
+    };
+    let mut fields: Vec<Field> = spellings(group).iter().map(|(field, _)| *field).collect();
+    if group == Group::Runs {
+        fields.extend(OF_PARTS.iter().map(|(kind, dimension)| Field::PartOf(*kind, *dimension)));
+    }
+    let mut met = Vec::new();
+    fields.retain(|field| {
+        !met.contains(field) && {
+            met.push(*field);
+            true
+        }
+    });
+    fields
+}
+
+/// Dimensions of parts that rows of runs tell.
+const OF_PARTS: &[(PartKind, PartDimension)] = &[
+    (PartKind::Filter, PartDimension::OutsideDiameter),
+    (PartKind::Filter, PartDimension::InsideDiameter),
+    (PartKind::Filter, PartDimension::Height),
+    (PartKind::Lid, PartDimension::OutsideDiameter),
+    (PartKind::Base, PartDimension::OutsideDiameter),
+    (PartKind::Base, PartDimension::Drop),
+    (PartKind::Base, PartDimension::NeckBore),
+    (PartKind::Spacer, PartDimension::Height),
+    (PartKind::VelocityStack, PartDimension::Height),
+    (PartKind::Stud, PartDimension::StudLength),
+];
 
 /// Whether the assigned columns can be such a table at all.
 pub(crate) fn suffices(columns: &[Assigned], group: Group) -> bool {

@@ -30,7 +30,7 @@ pub struct TableMapping {
     /// The file's own row of the header; given, it is the header whatever its words say. None: any table.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub header_row: Option<u32>,
-    /// What the table holds (`runs`, `parts`, `winners`, `predictions`, `ratings`).
+    /// What the table holds (`runs`, `parts`, `winners`, `predictions`, `ratings`); `none` where the row heads nothing.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub kind: Option<String>,
     /// Columns; those left out are found by their words.
@@ -76,6 +76,11 @@ pub enum DateOrder {
 }
 
 impl Mapping {
+    /// The mapping as an imported file keeps it.
+    pub fn to_json(&self) -> String {
+        serde_json::to_string(self).expect("a mapping holds nothing that JSON cannot")
+    }
+
     /// Finds the entry for a table; the most specific one wins.
     pub fn table(&self, sheet: Option<&str>, header_row: u32) -> Option<&TableMapping> {
         self.tables
@@ -87,6 +92,12 @@ impl Mapping {
 }
 
 impl TableMapping {
+    /// Whether a person says that the row is no header.
+    pub(crate) fn is_no_header(&self) -> bool {
+        self.header_row.is_some()
+            && self.kind.as_deref().is_some_and(|kind| kind.eq_ignore_ascii_case("none"))
+    }
+
     /// Finds the entry for a column.
     pub fn column(&self, column: usize, header: &str) -> Option<&ColumnMapping> {
         let same = |h: &str| h.trim().eq_ignore_ascii_case(header.trim());

@@ -16,6 +16,6 @@ pub(crate) mod vocabulary;
 pub use check::MapFault;
 pub use columns::Assigned;
 pub use field::Field;
-pub use group::Group;
+pub use group::{Group, fields_of};
 pub use header::Header;
 pub use mapping::{ColumnMapping, DateOrder, Mapping, TableMapping};

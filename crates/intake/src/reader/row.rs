@@ -2,6 +2,7 @@
 //! line of text or from a spreadsheet.
 
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 /// What kind of value the file says a cell holds. Cells of text files are
 /// always text.
@@ -69,6 +70,23 @@ impl Row {
     pub(super) fn further_down(mut self, lines: u32) -> Row {
         self.number += lines;
         self
+    }
+
+    /// The row with other texts in some of its cells, by column.
+    pub fn corrected<'t>(&self, texts: impl IntoIterator<Item = (usize, &'t str)>) -> Row {
+        let mut cells: BTreeMap<u32, Held> = self
+            .cells()
+            .filter(|cell| !cell.raw.is_empty())
+            .map(|cell| {
+                (cell.column, Held { column: cell.column, raw: cell.raw.into(), kind: cell.kind.clone() })
+            })
+            .collect();
+        for (column, text) in texts {
+            let Ok(column) = u32::try_from(column) else { continue };
+            cells.insert(column, Held { column, raw: text.into(), kind: CellKind::Text });
+        }
+        cells.retain(|_, cell| !cell.raw.is_empty());
+        Row::cells_of(self.number, cells.into_values().collect())
     }
 
     pub(super) fn cells_of(number: u32, mut cells: Vec<Held>) -> Row {
@@ -200,4 +218,18 @@ pub fn column_name(column: u32) -> String {
         left = (left - 1) / 26;
     }
     letters.iter().rev().map(|&letter| letter as char).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::reader::{Limits, read};
+
+    #[test]
+    fn a_corrected_row_keeps_its_number_and_its_other_cells() {
+        let book = read("t.csv", b"a;b;c\n1;\"x;y\";3\n", &Limits::default()).unwrap();
+        let row = book.sheets[0].rows[1].corrected([(2, "4"), (4, "far"), (0, "")]);
+        assert_eq!(row.number(), 2);
+        let texts: Vec<&str> = (0..6).map(|column| row.text(column)).collect();
+        assert_eq!(texts, ["", "x;y", "4", "", "far", ""]);
+    }
 }

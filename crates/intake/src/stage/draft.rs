@@ -401,7 +401,7 @@ impl<'k, 'c> Draft<'k, 'c> {
             raw: Some(raw.to_owned()),
             reason: Some(reason),
             column: column.map(|c| c as i64),
-            repaired: None,
+            ..Quarantined::default()
         });
     }
 }

@@ -79,6 +79,15 @@ impl Known {
         self.files.contains(sha256)
     }
 
+    /// Forgets a file and what was made of its rows, as if it had yet to come; parts and sessions stay.
+    pub(super) fn forget(&mut self, sha256: &[u8], records: impl IntoIterator<Item = Uuid>) {
+        self.files.remove(sha256);
+        for id in records {
+            self.runs.remove(&id);
+            self.others.remove(&id);
+        }
+    }
+
     /// Adds records to what is known.
     pub fn add(&mut self, records: &Records) {
         for part in &records.parts {

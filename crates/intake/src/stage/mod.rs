@@ -19,6 +19,7 @@ mod evidence;
 mod grid;
 mod known;
 mod legend;
+mod mend;
 mod others;
 mod page;
 mod parts;
@@ -39,6 +40,7 @@ use airshelf_units::Unit;
 pub use complete::{Completed, complete};
 use draft::Draft;
 pub use known::Known;
+pub use mend::{CellText, Correction, Mended, NotMended, mend};
 use page::{Hand, Page};
 pub(crate) use prepare::says_something;
 use prepare::{Setting, prepare};
@@ -123,6 +125,7 @@ pub fn stage(
         ),
         encoding: workbook.encoding.map(str::to_owned),
         delimiter: workbook.delimiter.map(String::from),
+        mapping: mapping.filter(|m| !m.tables.is_empty()).map(Mapping::to_json),
         ..ImportFile::default()
     });
 

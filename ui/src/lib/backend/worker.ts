@@ -22,6 +22,8 @@ interface Waiting {
   done: (reply: { json: string; bytes: Uint8Array | null }) => void;
   failed: (why: Error) => void;
   progress?: Beside['progress'];
+  /** What was asked, to be asked again where the worker had not begun it when it was stopped. */
+  ask: Extract<ToWorker, { do: 'ask' }>;
 }
 
 class Browser implements Backend {
@@ -30,6 +32,8 @@ class Browser implements Backend {
   #why: string | undefined;
   #watching = new Set<(hold: Hold, why?: string) => void>();
   #waiting = new Map<number, Waiting>();
+  /** What is to be stopped as soon as the worker is at it. */
+  #cancelled = new Set<number>();
   #opening: { done: () => void; failed: (why: Error) => void } | null = null;
   #last = 0;
   #demo = false;
@@ -62,11 +66,17 @@ class Browser implements Backend {
     if (this.#hold === 'elsewhere') throw elsewhere();
     const id = ++this.#last;
     const stop = stopper(beside.signal);
+    const ask = { do: 'ask', id, request: JSON.stringify(request), attached: beside.attached ?? [], stop } as const;
+    const cancel = () => this.#cancel(id);
+    if (!stop) beside.signal?.addEventListener('abort', cancel);
     const reply = await new Promise<{ json: string; bytes: Uint8Array | null }>((done, failed) => {
-      this.#waiting.set(id, { done, failed, progress: beside.progress });
-      this.#tell({ do: 'ask', id, request: JSON.stringify(request), attached: beside.attached ?? [], stop });
-    });
-    return { is: opened<R>(reply.json), bytes: reply.bytes };
+      this.#waiting.set(id, { done, failed, progress: beside.progress, ask });
+      this.#tell(ask);
+    }).finally(() => beside.signal?.removeEventListener('abort', cancel));
+    const is = opened<R>(reply.json);
+    // A worker that has to be started again opens the shelf that is open now.
+    if (request.place === 'device' && request.ask === 'begin') this.#demo = request.demo;
+    return { is, bytes: reply.bytes };
   }
 
   async useHere(): Promise<void> {
@@ -149,6 +159,7 @@ class Browser implements Backend {
       case 'answer':
         this.#waiting.get(message.id)?.done(message);
         this.#waiting.delete(message.id);
+        for (const id of this.#cancelled) this.#cancel(id);
         break;
       case 'died':
         this.#died(message.why);
@@ -168,6 +179,41 @@ class Browser implements Backend {
       .catch((error: unknown) => this.#become('denied', String(error)));
   }
 
+  /**
+   * Stops what the worker is at where it shares no memory with this window: the worker ends, whatever it had not
+   * committed is gone, and a new one goes on with what waits.
+   */
+  #cancel(id: number): void {
+    const waiting = this.#waiting.get(id);
+    if (!waiting || this.#hold !== 'here') return;
+    // The oldest is the one at work; what stands behind it has its turn to be stopped.
+    if ([...this.#waiting.keys()].some((other) => other < id)) {
+      this.#cancelled.add(id);
+      return;
+    }
+    this.#cancelled.delete(id);
+    this.#waiting.delete(id);
+    waiting.failed(stopped());
+    this.#worker?.terminate();
+    this.#worker = this.#hire();
+    const left = [...this.#waiting.values()];
+    const begun = new Promise<void>((done, failed) => {
+      this.#opening = { done, failed };
+      this.#tell({ do: 'start' });
+    });
+    const start = ++this.#last;
+    const request = JSON.stringify({ place: 'device', ask: 'start', demo: this.#demo });
+    this.#tell({ do: 'ask', id: start, request, attached: [], stop: null });
+    for (const { ask } of left) this.#tell(ask);
+    begun.then(
+      () => this.#become('here'),
+      (error: unknown) => {
+        this.#drop(String(error));
+        this.#become('denied', String(error));
+      },
+    );
+  }
+
   #letGo(): void {
     this.#become('elsewhere');
     this.#tell({ do: 'let-go' });
@@ -183,6 +229,7 @@ class Browser implements Backend {
     this.#worker = null;
     for (const { failed } of this.#waiting.values()) failed(broken(why));
     this.#waiting.clear();
+    this.#cancelled.clear();
   }
 
   #become(hold: Hold, why?: string): void {
@@ -205,6 +252,10 @@ function elsewhere(): Refused {
     message: 'another window of this browser has the shelf open',
     hint: 'Use it there, or take it over here.',
   });
+}
+
+function stopped(): Refused {
+  return new Refused({ code: 'stopped', message: 'stopped; nothing of it was kept', hint: null });
 }
 
 function broken(why: string): Refused {

@@ -1,10 +1,12 @@
 /** The sheets that were chosen and not kept yet; they stay while one looks at other screens. */
 
-import type { Beside } from '../../lib/backend/backend';
+import { Refused, type Beside } from '../../lib/backend/backend';
 import { desk } from '../../lib/backend/desk.svelte';
 import type { DryRun } from '../../lib/backend/types/DryRun';
+import type { ColumnSaid } from '../../lib/backend/types/ColumnSaid';
 import type { Kept } from '../../lib/backend/types/Kept';
 import type { SheetRows } from '../../lib/backend/types/SheetRows';
+import type { TableSaid } from '../../lib/backend/types/TableSaid';
 
 interface Chosen {
   readonly name: string;
@@ -29,23 +31,30 @@ class Sheets {
   kept = $state.raw<Kept | null>(null);
   going = $state.raw<Going | null>(null);
   failed = $state.raw<unknown>(null);
+  /** Whether what goes on is the reading of sheets that are shown already. */
+  again = $state(false);
+  /** What was going on when it was stopped. */
+  stopped = $state.raw<'reading' | 'keeping' | null>(null);
+  /** What a person said of headers and columns. */
+  #said: readonly TableSaid[] = [];
   #chosen: Chosen[] = [];
   #stop: AbortController | null = null;
 
   /** Reads files and shows what they hold; nothing is kept. */
   async choose(files: readonly File[]): Promise<void> {
     if (files.length === 0) return;
-    await this.#during('Opening the files', async () => {
+    await this.#during('Opening the files', 'reading', async () => {
       this.#chosen = await Promise.all(
         files.map(async (file) => ({ name: file.name, bytes: new Uint8Array(await file.arrayBuffer()) })),
       );
+      this.#said = [];
       await this.#dryRun();
     });
   }
 
   /** Takes the demo's old notebook as if its files had been chosen. */
   async notebook(): Promise<void> {
-    await this.#during('Opening the notebook', async () => {
+    await this.#during('Opening the notebook', 'reading', async () => {
       const names = await desk.ask({ place: 'records', ask: 'demo-notebook', file: null });
       const chosen: Chosen[] = [];
       for (const [file, name] of names.entries()) {
@@ -53,15 +62,35 @@ class Sheets {
         if (bytes) chosen.push({ name, bytes });
       }
       this.#chosen = chosen;
+      this.#said = [];
       await this.#dryRun();
     });
   }
 
+  /** Says what a column holds, and reads again. */
+  async sayColumn(file: number, sheet: string | null, row: number, column: ColumnSaid): Promise<void> {
+    const of = (said: TableSaid) => said.file === file && said.sheet === sheet && said.row === row;
+    const before = this.#said.find(of)?.columns.filter((one) => one.column !== column.column) ?? [];
+    const said = { file, sheet, row, heads: true, columns: [...before, column] };
+    await this.#readAgain([...this.#said.filter((one) => !of(one)), said]);
+  }
+
+  /** Says which row is the header instead of another one, and reads again. */
+  async sayHeader(file: number, sheet: string | null, instead: number | null, row: number): Promise<void> {
+    const of = (said: TableSaid) => said.file === file && said.sheet === sheet && [instead, row].includes(said.row);
+    const none = instead === null ? [] : [{ file, sheet, row: instead, heads: false, columns: [] }];
+    const head = { file, sheet, row, heads: true, columns: [] };
+    await this.#readAgain([...this.#said.filter((one) => !of(one)), ...none, head]);
+  }
+
   /** Keeps what was shown. */
   async keep(): Promise<void> {
-    await this.#during('Keeping them', async (beside) => {
+    await this.#during('Keeping them', 'keeping', async (beside) => {
       const names = this.#chosen.map((one) => one.name);
-      this.kept = await desk.write({ place: 'records', ask: 'import', names }, { ...beside, attached: this.#bytes() });
+      this.kept = await desk.write(
+        { place: 'records', ask: 'import', names, said: [...this.#said] },
+        { ...beside, attached: this.#bytes() },
+      );
       this.read = null;
       this.#chosen = [];
     });
@@ -70,7 +99,11 @@ class Sheets {
   /** Further rows of a table. */
   async rows(file: number, table: number, from: number, count: number): Promise<SheetRows> {
     const { name, bytes } = this.#chosen[file] ?? { name: '', bytes: new Uint8Array() };
-    return desk.ask({ place: 'records', ask: 'sheet-rows', name, table, from, count }, { attached: [bytes.slice()] });
+    const said = this.#said.filter((one) => one.file === file);
+    return desk.ask(
+      { place: 'records', ask: 'sheet-rows', name, said, table, from, count },
+      { attached: [bytes.slice()] },
+    );
   }
 
   /** Stops what is going on; nothing of it is kept. */
@@ -84,12 +117,28 @@ class Sheets {
     this.read = null;
     this.kept = null;
     this.failed = null;
+    this.#said = [];
+  }
+
+  async #readAgain(said: readonly TableSaid[]): Promise<void> {
+    const before = this.#said;
+    this.again = true;
+    await this.#during('Reading the sheets again', 'reading', async () => {
+      this.#said = said;
+      try {
+        await this.#dryRun();
+      } catch (error) {
+        this.#said = before;
+        throw error;
+      }
+    });
+    this.again = false;
   }
 
   async #dryRun(): Promise<void> {
     const names = this.#chosen.map((one) => one.name);
     this.read = await desk.ask(
-      { place: 'records', ask: 'dry-run', names },
+      { place: 'records', ask: 'dry-run', names, said: [...this.#said] },
       { ...this.#beside(), attached: this.#bytes() },
     );
     this.kept = null;
@@ -109,14 +158,16 @@ class Sheets {
     };
   }
 
-  async #during(text: string, run: (beside: Beside) => Promise<void>): Promise<void> {
+  async #during(text: string, what: 'reading' | 'keeping', run: (beside: Beside) => Promise<void>): Promise<void> {
     this.failed = null;
+    this.stopped = null;
     this.#stop = new AbortController();
     this.going = { text, part: null, since: performance.now() };
     try {
       await run(this.#beside());
     } catch (error) {
-      this.failed = error;
+      if (error instanceof Refused && error.fault.code === 'stopped') this.stopped = what;
+      else this.failed = error;
     }
     this.going = null;
   }

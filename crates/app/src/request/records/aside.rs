@@ -7,7 +7,7 @@ use crate::shelf::{Shelf, store_fault};
 use airshelf_catalog::{ImportFile, Quarantined, SheetTable};
 use airshelf_intake::reader::column_name;
 use serde::Serialize;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use ts_rs::TS;
 use uuid::Uuid;
 
@@ -35,10 +35,14 @@ pub struct AsideRow {
 
 pub(super) fn list(shelf: &Shelf, from: usize, count: usize) -> Result<AsideList, Fault> {
     let mut rows: Vec<Quarantined> = shelf.store.load().map_err(store_fault)?;
-    rows.retain(|row| row.repaired.is_none());
     let tables: Vec<SheetTable> = shelf.store.load().map_err(store_fault)?;
     let files: Vec<ImportFile> = shelf.store.load().map_err(store_fault)?;
     let tables: HashMap<Uuid, &SheetTable> = tables.iter().map(|table| (table.id, table)).collect();
+    // What a person touched stays in sight when its file is taken back; there is nothing to mend in it then.
+    let undone: HashSet<Uuid> = files.iter().filter(|f| f.undone == Some(true)).map(|f| f.id).collect();
+    let file_of = |row: &Quarantined| tables.get(&row.table?)?.file;
+    rows.retain(|row| row.repaired.is_none() && file_of(row).is_none_or(|file| !undone.contains(&file)));
+    rows.sort_by_key(|row| (file_of(row), row.table, row.row, row.column));
     let name = |table: &SheetTable| files.iter().find(|f| Some(f.id) == table.file)?.name.as_deref();
     let total = rows.len();
     let shown = rows.into_iter().skip(from).take(count).map(|row| {

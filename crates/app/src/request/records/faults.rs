@@ -1,6 +1,6 @@
 //! The audit of the shelf as a list: by severity and rule, with place, sentence and repair.
 
-use super::mend;
+use super::mend::{self, ChangeOffered};
 use crate::audited::{FaultReport, about, report};
 use crate::code::Fault;
 use crate::names::Names;
@@ -59,8 +59,10 @@ pub struct FaultRow {
     pub why: String,
     /// What would mend it.
     pub repair: Option<String>,
-    /// Values that a touch can put there; empty where only a person can mend it.
+    /// Repairs that a touch carries out; empty where only a person can mend it.
     pub choices: Vec<Choice>,
+    /// The value that can be typed there instead; none where there is no single one.
+    pub change: Option<ChangeOffered>,
     /// The record at fault.
     pub subject: Uuid,
 }
@@ -86,6 +88,7 @@ impl FaultRow {
             why: fault.why.clone(),
             repair: fault.repair.clone(),
             choices: Vec::new(),
+            change: None,
             subject: fault.subject,
         }
     }
@@ -155,7 +158,8 @@ pub(super) fn list(shelf: &Shelf, session: Option<&str>, wanted: &Wanted) -> Res
         let called = || about(&records, &names, fault.subject).unwrap_or_else(|| "this shelf".into());
         FaultRow {
             place: if told.row.is_none() { called() } else { at },
-            choices: mend::choices(&records, fault),
+            choices: mend::choices(&records, &names, fault),
+            change: mend::change(&records, fault),
             ..FaultRow::not_kept(&told)
         }
     });

@@ -1,6 +1,7 @@
 //! Imported files: keeping them, listing them, taking them back.
 
 use super::faults::place;
+use super::said::{TableSaid, mappings};
 use crate::code::{Code, Fault};
 use crate::demo;
 use crate::entry::Changed;
@@ -54,10 +55,12 @@ pub struct FileRow {
 pub(super) fn keep(
     shelf: &mut Shelf,
     files: Vec<FileIn>,
+    tables: &[TableSaid],
     progress: crate::Progress<'_>,
 ) -> Result<Kept, Fault> {
     let asked = ImportAsked { write: true, mapping: None, conversions: false, system: shelf.system() };
-    let report = shelf.import(files, &asked, progress)?;
+    let mappings = mappings(tables, files.len());
+    let report = shelf.import_said(files, &asked, &mappings, progress)?;
     let files = report.files.into_iter().map(|file| KeptFile {
         name: file_name(&file.file).to_owned(),
         said: match (file.rows.taken, file.rows.already) {

@@ -7,6 +7,7 @@ mod aside;
 mod faults;
 mod files;
 mod mend;
+mod said;
 mod sheet;
 
 #[cfg(test)]
@@ -15,7 +16,9 @@ mod tests;
 use crate::code::{Code, Fault};
 use crate::entry::Changed;
 use crate::import::FileIn;
+use crate::mending::{AsideCells, RowMended};
 use crate::shelf::Shelf;
+use airshelf_intake::stage::CellText;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 use uuid::Uuid;
@@ -23,7 +26,11 @@ use uuid::Uuid;
 pub use aside::{AsideList, AsideRow};
 pub use faults::{Choice, FaultList, FaultRow, RuleCount};
 pub use files::{FileList, FileRow, Kept, KeptFile};
-pub use sheet::{CellShown, ColumnShown, DryRun, PageLine, RowShown, SheetRead, SheetRows, TableShown};
+pub use mend::ChangeOffered;
+pub use said::{ColumnSaid, FieldOffered, FieldsOffered, TableSaid, UnitOffered};
+pub use sheet::{
+    CellShown, ColumnShown, DryRun, HeadShown, PageLine, RowShown, SheetRead, SheetRows, TableShown,
+};
 
 /// A question about old records.
 #[derive(Clone, Debug, Deserialize, TS)]
@@ -34,11 +41,17 @@ pub enum Asked {
     DryRun {
         /// The names of the attached files, in their order.
         names: Vec<String>,
+        /// What a person says of their headers and columns.
+        #[serde(default)]
+        said: Vec<TableSaid>,
     },
     /// Rows of a table of the one attached file beside their reading.
     SheetRows {
         /// The file's name.
         name: String,
+        /// What a person says of its headers and columns.
+        #[serde(default)]
+        said: Vec<TableSaid>,
         /// Which of its tables, from 0.
         table: usize,
         /// How many rows of it to pass over.
@@ -50,6 +63,9 @@ pub enum Asked {
     Import {
         /// The names of the attached files, in their order.
         names: Vec<String>,
+        /// What a person says of their headers and columns.
+        #[serde(default)]
+        said: Vec<TableSaid>,
     },
     /// The old notebook that belongs to the demo; nothing on any other shelf.
     DemoNotebook {
@@ -94,6 +110,15 @@ pub enum Asked {
         /// Which of the values offered, from 0.
         choice: usize,
     },
+    /// Puts another value where a fault is than those offered.
+    RepairWith {
+        /// The record at fault.
+        subject: Uuid,
+        /// The rule.
+        rule: String,
+        /// The value as a person writes it.
+        text: String,
+    },
     /// Rows and cells that could not be taken.
     Quarantine {
         /// How many to pass over.
@@ -101,11 +126,32 @@ pub enum Asked {
         /// How many at most.
         count: usize,
     },
+    /// The cells of a row that could not be taken.
+    Aside {
+        /// Which.
+        id: Uuid,
+    },
+    /// Takes such a row again, with what a person says stands in its cells.
+    TakeAgain {
+        /// Which.
+        id: Uuid,
+        /// The cells that were changed.
+        cells: Vec<CellSaid>,
+    },
     /// Puts a row that could not be taken away for good; undoing that brings it back.
     Dismiss {
         /// Which.
         id: Uuid,
     },
+}
+
+/// What a person says stands in a cell.
+#[derive(Clone, Debug, Deserialize, TS)]
+pub struct CellSaid {
+    /// The column, from 0.
+    pub column: usize,
+    /// Its text.
+    pub text: String,
 }
 
 /// The answer to the question of the same name.
@@ -131,8 +177,14 @@ pub enum Answer {
     LetStand(Changed),
     /// What changed.
     Repair(Changed),
+    /// What changed.
+    RepairWith(Changed),
     /// What stands aside.
     Quarantine(AsideList),
+    /// Its cells.
+    Aside(AsideCells),
+    /// What came of it.
+    TakeAgain(RowMended),
     /// What changed.
     Dismiss(Changed),
 }
@@ -145,14 +197,16 @@ pub(super) fn answer(
     bytes: &mut Option<Vec<u8>>,
 ) -> Result<Answer, Fault> {
     Ok(match asked {
-        Asked::DryRun { names } => {
-            Answer::DryRun(sheet::dry_run(shelf, files_of(names, attached)?, progress)?)
+        Asked::DryRun { names, said } => {
+            Answer::DryRun(sheet::dry_run(shelf, files_of(names, attached)?, &said, progress)?)
         }
-        Asked::SheetRows { name, table, from, count } => {
+        Asked::SheetRows { name, said, table, from, count } => {
             let mut files = files_of(vec![name], attached)?;
-            Answer::SheetRows(sheet::rows(shelf, &files.remove(0), table, from, count)?)
+            Answer::SheetRows(sheet::rows(shelf, &files.remove(0), &said, table, (from, count))?)
         }
-        Asked::Import { names } => Answer::Import(files::keep(shelf, files_of(names, attached)?, progress)?),
+        Asked::Import { names, said } => {
+            Answer::Import(files::keep(shelf, files_of(names, attached)?, &said, progress)?)
+        }
         Asked::DemoNotebook { file } => Answer::DemoNotebook(files::notebook(shelf, file, bytes)?),
         Asked::Files => Answer::Files(files::list(shelf)?),
         Asked::TakeBack { file } => Answer::TakeBack(files::take_back(shelf, file)?),
@@ -166,7 +220,18 @@ pub(super) fn answer(
         Asked::Repair { subject, rule, choice } => {
             Answer::Repair(mend::repair(shelf, subject, &rule, choice)?)
         }
+        Asked::RepairWith { subject, rule, text } => {
+            Answer::RepairWith(mend::repair_with(shelf, subject, &rule, &text)?)
+        }
         Asked::Quarantine { from, count } => Answer::Quarantine(aside::list(shelf, from, count)?),
+        Asked::Aside { id } => Answer::Aside(shelf.aside_cells(&id.to_string())?),
+        Asked::TakeAgain { id, cells } => {
+            let cells: Vec<CellText> = cells
+                .into_iter()
+                .map(|cell| CellText { column: cell.column, text: cell.text.trim().to_owned() })
+                .collect();
+            Answer::TakeAgain(shelf.take_again(id, &cells)?)
+        }
         Asked::Dismiss { id } => Answer::Dismiss(aside::dismiss(shelf, id)?),
     })
 }

@@ -1,13 +1,15 @@
 //! A file before anything is kept of it: its tables, its columns as they were understood, its rows beside their reading.
 
 use super::faults::{FaultRow, place};
+use super::said::{FieldsOffered, TableSaid, mappings, of_column, offered};
 use crate::audited::FaultReport;
 use crate::code::{Code, Fault};
 use crate::import::{FileIn, FileReport, ImportAsked, QuarantineReport, file_name};
 use crate::request::Amount;
 use crate::shelf::Shelf;
-use airshelf_catalog::Records;
-use airshelf_intake::reader::{Limits, Workbook, column_name, read};
+use airshelf_catalog::{Records, TableKind};
+use airshelf_intake::map::Mapping;
+use airshelf_intake::reader::{Limits, Row, Sheet, Workbook, column_name, read};
 use airshelf_intake::stage::{Known, TableReport, stage};
 use airshelf_units::{Digits, System, Unit};
 use serde::Serialize;
@@ -26,6 +28,8 @@ pub struct DryRun {
     pub taken: usize,
     /// All of it in a sentence.
     pub said: String,
+    /// What the columns of its kinds of tables can be said to hold.
+    pub offered: Vec<FieldsOffered>,
 }
 
 /// One file as it was read.
@@ -41,10 +45,23 @@ pub struct SheetRead {
     pub taken: usize,
     /// Its tables.
     pub tables: Vec<TableShown>,
+    /// Its first rows as they stand, where no table was found, for a person to say which one is the header.
+    pub heads: Vec<HeadShown>,
     /// What is wrong with it.
     pub faults: Vec<FaultRow>,
     /// What could not be taken.
     pub aside: Vec<String>,
+}
+
+/// A row that may be a header.
+#[derive(Clone, Debug, Serialize, TS)]
+pub struct HeadShown {
+    /// The sheet; none in text files.
+    pub sheet: Option<String>,
+    /// The file's own row.
+    pub row: u32,
+    /// Its cells.
+    pub text: String,
 }
 
 /// A table of a file.
@@ -56,6 +73,14 @@ pub struct TableShown {
     pub title: String,
     /// How it lies there.
     pub layout: String,
+    /// The kind of table.
+    pub kind: String,
+    /// The file's own row of its header.
+    pub header_row: u32,
+    /// Rows that may be its header instead.
+    pub heads: Vec<HeadShown>,
+    /// Whether its columns can be said to hold something else; those of a grid are what the grid is.
+    pub can_say: bool,
     /// What stands above it and holds for its rows.
     pub page: Vec<PageLine>,
     /// Its columns.
@@ -90,6 +115,8 @@ pub struct ColumnShown {
     pub header: String,
     /// What it was taken to be; none where it was left out.
     pub field: Option<String>,
+    /// The field's name.
+    pub name: Option<String>,
     /// The unit.
     pub unit: Option<String>,
     /// How sure that is, in words.
@@ -134,18 +161,24 @@ pub struct CellShown {
 pub(super) fn dry_run(
     shelf: &mut Shelf,
     files: Vec<FileIn>,
+    tables: &[TableSaid],
     progress: crate::Progress<'_>,
 ) -> Result<DryRun, Fault> {
     let system = shelf.system();
     let asked = ImportAsked { write: false, mapping: None, conversions: false, system };
-    let report = shelf.import(files.clone(), &asked, progress)?;
+    let mappings = mappings(tables, files.len());
+    let report = shelf.import_said(files.clone(), &asked, &mappings, progress)?;
+    let mut kinds: Vec<TableKind> = report.files.iter().flat_map(|f| &f.tables).map(|t| t.kind).collect();
+    kinds.sort_unstable();
+    kinds.dedup();
     let total = files.len() as u64;
     let mut read = Vec::new();
     for (at, (file, report)) in files.iter().zip(report.files).enumerate() {
         if !progress("showing", at as u64, total) {
             return Err(Fault::new(Code::Stopped, "stopped; nothing was kept"));
         }
-        read.push(shown(file, report, system));
+        let said = Said { file: at, tables, mapping: mappings.get(at).and_then(Option::as_ref) };
+        read.push(shown(file, report, system, said));
     }
     let taken = read.iter().map(|file| file.taken).sum();
     let failed = read.iter().filter(|file| file.error.is_some()).count();
@@ -159,21 +192,31 @@ pub(super) fn dry_run(
         1 => " One file could not be read.",
         _ => " Some files could not be read.",
     };
-    Ok(DryRun { files: read, taken, said })
+    Ok(DryRun { files: read, taken, said, offered: kinds.into_iter().map(offered).collect() })
 }
 
-fn shown(file: &FileIn, report: FileReport, system: System) -> SheetRead {
+/// What was said of one file.
+#[derive(Clone, Copy)]
+struct Said<'a> {
+    file: usize,
+    tables: &'a [TableSaid],
+    mapping: Option<&'a Mapping>,
+}
+
+/// Rows that may be headers, of a file in which no table was found.
+const HEADS: usize = 15;
+
+fn shown(file: &FileIn, report: FileReport, system: System, told: Said) -> SheetRead {
     let faults: Vec<FaultRow> = report.faults.iter().map(FaultRow::not_kept).collect();
     let aside = report.quarantined.iter().map(aside_words).collect();
     let said = counts(&report);
-    let mut tables = Vec::new();
-    if report.error.is_none()
-        && let Ok(workbook) = read(file_name(&file.path), &file.bytes, &Limits::default())
-    {
-        let page =
-            Page { file, workbook: &workbook, system, faults: &report.faults, aside: &report.quarantined };
-        for table in &report.tables {
-            tables.push(page.table(table));
+    let (mut tables, mut rows) = (Vec::new(), Vec::new());
+    if let Ok(workbook) = read(file_name(&file.path), &file.bytes, &Limits::default()) {
+        let (faults, aside) = (&report.faults[..], &report.quarantined[..]);
+        let page = Page { file, workbook: &workbook, system, faults, aside, said: told };
+        tables.extend(report.tables.iter().map(|table| page.table(table)));
+        if tables.is_empty() {
+            rows = workbook.sheets.iter().flat_map(|sheet| heads(sheet, u32::MAX)).take(HEADS).collect();
         }
     }
     SheetRead {
@@ -182,6 +225,7 @@ fn shown(file: &FileIn, report: FileReport, system: System) -> SheetRead {
         said,
         taken: report.rows.taken,
         tables,
+        heads: rows,
         faults,
         aside,
     }
@@ -191,13 +235,17 @@ fn shown(file: &FileIn, report: FileReport, system: System) -> SheetRead {
 pub(super) fn rows(
     shelf: &mut Shelf,
     file: &FileIn,
+    tables: &[TableSaid],
     table: usize,
-    from: usize,
-    count: usize,
+    (from, count): (usize, usize),
 ) -> Result<SheetRows, Fault> {
     let system = shelf.system();
     let asked = ImportAsked { write: false, mapping: None, conversions: false, system };
-    let report = shelf.import(vec![file.clone()], &asked, &mut |_, _, _| true)?.files.remove(0);
+    let at = tables.first().map_or(0, |said| said.file);
+    let mapping = mappings(tables, at + 1).pop().flatten();
+    let said = Said { file: at, tables, mapping: mapping.as_ref() };
+    let report = shelf.import_said(vec![file.clone()], &asked, &[mapping.clone()], &mut |_, _, _| true)?;
+    let report = report.files.into_iter().next().ok_or_else(|| Fault::new(Code::NotFound, "no file"))?;
     if let Some(error) = report.error {
         return Err(error);
     }
@@ -208,7 +256,8 @@ pub(super) fn rows(
         .tables
         .get(table)
         .ok_or_else(|| Fault::new(Code::NotFound, format!("{name} has no such table")))?;
-    let page = Page { file, workbook: &workbook, system, faults: &report.faults, aside: &report.quarantined };
+    let (faults, aside) = (&report.faults[..], &report.quarantined[..]);
+    let page = Page { file, workbook: &workbook, system, faults, aside, said };
     Ok(SheetRows { rows: page.rows(table, from, count), total: table.rows })
 }
 
@@ -216,7 +265,9 @@ pub(super) fn rows(
 fn without_flags(fault: Fault) -> Fault {
     match fault.hint.as_deref() {
         Some(hint) if hint.contains("--") => Fault {
-            hint: Some("Give its data a row of headers such as date, flow, lid, and choose it again.".into()),
+            hint: Some(
+                "Say which of its rows is the header, or give its data one such as date, flow, lid.".into(),
+            ),
             ..fault
         },
         _ => fault,
@@ -256,6 +307,19 @@ struct Page<'a> {
     system: System,
     faults: &'a [FaultReport],
     aside: &'a [QuarantineReport],
+    said: Said<'a>,
+}
+
+/// Rows of a sheet that may be headers: those down to a row.
+fn heads(sheet: &Sheet, last: u32) -> Vec<HeadShown> {
+    let rows = sheet.rows.iter().filter(|row| row.number() <= last);
+    let text = |row: &Row| {
+        let cells = row.cells().map(|cell| cell.raw.trim()).filter(|text| !text.is_empty());
+        cells.take(8).collect::<Vec<_>>().join(" · ")
+    };
+    rows.map(|row| HeadShown { sheet: sheet.name.clone(), row: row.number(), text: text(row) })
+        .filter(|head| !head.text.is_empty())
+        .collect()
 }
 
 impl Page<'_> {
@@ -266,6 +330,10 @@ impl Page<'_> {
             sheet: table.sheet.clone(),
             title: format!("{kind}: {on}rows {} to {}", table.first_row, table.last_row),
             layout: table.layout.clone(),
+            kind: kind.to_owned(),
+            header_row: table.header_row,
+            heads: self.heads(table),
+            can_say: table.kind != TableKind::Matrix,
             page: table
                 .page
                 .iter()
@@ -291,8 +359,10 @@ impl Page<'_> {
                     column: column.column,
                     header: column.header.clone(),
                     field: column.field.as_ref().map(|field| field.replace('_', " ")),
+                    name: column.field.clone(),
                     unit: column.unit.clone(),
                     sure: match (column.field.is_some(), column.confidence) {
+                        _ if self.is_said(table, column.column) => "as you said",
                         (false, _) => "left out",
                         (true, c) if c >= 0.9 => "sure",
                         (true, c) if c >= 0.6 => "likely",
@@ -304,6 +374,22 @@ impl Page<'_> {
             rows_in_all: table.rows,
             rows: self.rows(table, 0, FIRST_ROWS),
         }
+    }
+
+    /// Rows around the header that could be it instead: some above it, and the first ones of data.
+    fn heads(&self, table: &TableReport) -> Vec<HeadShown> {
+        let Some(sheet) = self.workbook.sheets.iter().find(|sheet| sheet.name == table.sheet) else {
+            return Vec::new();
+        };
+        let mut rows = heads(sheet, table.header_row + 8);
+        rows.drain(..rows.len().saturating_sub(HEADS));
+        rows
+    }
+
+    /// Whether a person said what a column holds.
+    fn is_said(&self, table: &TableReport, column: usize) -> bool {
+        let Said { file, tables, .. } = self.said;
+        of_column(tables, file, table.sheet.as_deref(), table.header_row, column)
     }
 
     fn rows(&self, table: &TableReport, from: usize, count: usize) -> Vec<RowShown> {
@@ -363,7 +449,7 @@ impl Page<'_> {
         let mut read = HashMap::new();
         let system = self.system;
         let known = Known::of(&Records::default());
-        let _ = stage(file_name(&self.file.path), self.workbook, &known, None, &mut |cell| {
+        let _ = stage(file_name(&self.file.path), self.workbook, &known, self.said.mapping, &mut |cell| {
             if cell.sheet == table.sheet.as_deref()
                 && wanted.contains(&cell.row)
                 && let Some(amount) = amount(cell.si, cell.si_unit, system)

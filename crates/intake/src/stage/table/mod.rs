@@ -67,7 +67,8 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
     while at < sheet.rows.len() {
         let row = &sheet.rows[at];
         let entry = mapping.and_then(|m| m.table(sheet.name.as_deref(), row.number()));
-        let forced = entry.filter(|t| t.header_row.is_some());
+        let no_header = entry.is_some_and(|t| t.is_no_header());
+        let forced = entry.filter(|t| t.header_row.is_some() && !no_header);
         let whole = |(group, columns): (Group, Vec<Assigned>)| vec![(group, columns, Span::ALL)];
         let below = tables.last().is_some_and(|table| table.goes_on(sheet, at));
         if below && forced.is_none() && tables.last().is_some_and(|table| table.exported) {
@@ -81,11 +82,19 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
             }
         }
         let mut headers = match forced {
-            Some(entry) => whole(told_header(row, entry)),
+            // Where its own words say so as well, only its columns are told.
+            Some(entry) => match listed_headers(row) {
+                own if own.is_empty() || entry.kind.is_some() => whole(told_header(row, entry)),
+                own => own,
+            },
+            None if no_header => Vec::new(),
             None if row.is_comment() && !comment_is_header(row) => Vec::new(),
             None => listed_headers(row, &sheet.rows[at + 1..]),
         };
-        if headers.is_empty() && forced.is_none() && (!row.is_comment() || comment_is_header(row)) {
+        if headers.is_empty()
+            && entry.is_none_or(|t| t.header_row.is_none())
+            && (!row.is_comment() || comment_is_header(row))
+        {
             let told = || {
                 // What a person said of the columns may make a header of a row that its words do not.
                 let entry = entry.filter(|e| e.header_row.is_none() && !e.columns.is_empty())?;
@@ -103,14 +112,12 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
             let header = at;
             let own = std::mem::take(&mut above);
             for (group, mut columns, span) in headers {
-                if let Some(entry) = entry {
-                    override_columns(&mut columns, entry);
-                }
-                if forced.is_none()
-                    && let Some((below, under)) = units_below(sheet, header, &columns, span)
-                {
+                if let Some((below, under)) = units_below(sheet, header, &columns, span) {
                     columns = below;
                     at = under;
+                }
+                if let Some(entry) = entry {
+                    override_columns(&mut columns, entry, span);
                 }
                 let (rows, comments) = (Vec::new(), Vec::new());
                 let shape = Shape::Listed(group);
@@ -130,7 +137,7 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
             continue;
         }
         // Within a table whose header is plain, a row of it heads no grid.
-        let own = below && tables.last().is_some_and(|table| table.holds(row));
+        let own = no_header || below && tables.last().is_some_and(|table| table.holds(row));
         let grids = if own { Vec::new() } else { grids::headed(sheet, at) };
         if !grids.is_empty() {
             let own = std::mem::take(&mut above);

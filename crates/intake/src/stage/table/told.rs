@@ -1,5 +1,6 @@
 //! What a person says of a header and its columns.
 
+use super::Span;
 use super::headers::headers_of;
 use crate::map::columns::Assigned;
 use crate::map::group::best_group;
@@ -17,13 +18,14 @@ pub(super) fn told_header(row: &Row, entry: &crate::map::TableMapping) -> (Group
         None => best_group(&headers).map_or(Group::Runs, |b| b.0),
     };
     let mut columns = crate::map::columns::assign(&headers, group);
-    override_columns(&mut columns, entry);
+    override_columns(&mut columns, entry, Span::ALL);
     (group, columns)
 }
 
-pub(super) fn override_columns(columns: &mut Vec<Assigned>, entry: &crate::map::TableMapping) {
+pub(super) fn override_columns(columns: &mut Vec<Assigned>, entry: &crate::map::TableMapping, span: Span) {
     for told in &entry.columns {
         if let Some(column) = told.column
+            && u32::try_from(column).is_ok_and(|column| span.has(column))
             && columns.iter().all(|c| c.header.column != column)
         {
             let header = Header::of(column, told.header.as_deref().unwrap_or(""));

@@ -3,4 +3,4 @@
 /**
  * A stable code, so that no script or screen matches on text.
  */
-export type Code = "not-found" | "ambiguous" | "bad-quantity" | "bad-argument" | "outside-validity" | "unreadable-file" | "no-shelf" | "shelf-exists" | "read-only" | "may-not-read" | "disk-full" | "damaged" | "other-shelf" | "unreachable" | "unpaired" | "store" | "stopped";
+export type Code = "not-found" | "ambiguous" | "bad-quantity" | "bad-argument" | "outside-validity" | "unreadable-file" | "not-taken" | "no-shelf" | "shelf-exists" | "read-only" | "may-not-read" | "disk-full" | "damaged" | "other-shelf" | "unreachable" | "unpaired" | "store" | "stopped";

@@ -22,6 +22,10 @@ header: string,
  */
 field: string | null, 
 /**
+ * The field's name.
+ */
+name: string | null, 
+/**
  * The unit.
  */
 unit: string | null, 

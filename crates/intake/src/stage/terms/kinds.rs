@@ -47,7 +47,17 @@ pub(super) const KINDS: &[(PartKind, &[&str])] = &[
     (PartKind::Lid, &["lid", "top", "cover", "cap", "top plate", "hat", "deckel", "couvercle", "tapa"]),
     (
         PartKind::Spacer,
-        &["spacer", "riser", "ring", "spacer ring", "distanzring", "zwischenring", "entretoise", "separador"],
+        &[
+            "spacer",
+            "riser",
+            "ring",
+            "spacer ring",
+            "distanzring",
+            "zwischenring",
+            "entretoise",
+            "separador",
+            "collar",
+        ],
     ),
     (
         PartKind::Base,

@@ -12,6 +12,8 @@ mod evidence;
 mod export;
 #[path = "stage/headers.rs"]
 mod headers;
+#[path = "stage/keys.rs"]
+mod keys;
 #[path = "stage/layouts.rs"]
 mod layouts;
 #[path = "stage/maps.rs"]

@@ -71,6 +71,25 @@ fn at_a_pressure(header: &Header) -> bool {
         && header.words.iter().any(|w| w.starts_with(|c: char| c.is_ascii_digit()))
 }
 
+/// `Air, % RH`: relative humidity, whatever stands before it.
+fn is_humidity(header: &Header) -> bool {
+    header.unit.is_none_or(|u| u.dimension() == Dimension::Ratio)
+        && super::header::words_of(&header.text).iter().any(|w| w == "rh")
+}
+
+/// An `I.D.` that is no diameter: its cells are none, or another column to its right has the inside diameters.
+fn is_mark(headers: &[Header], at: usize, not: &[(usize, Field)]) -> bool {
+    let inside = Field::Of(PartDimension::InsideDiameter);
+    let of_inside = |header: &Header| {
+        let has = |words: &[&str]| header.words.iter().any(|w| words.contains(&w.as_str()));
+        has(&["id", "inside", "inner"])
+    };
+    let header = &headers[at];
+    header.words == ["id"]
+        && header.unit.is_none()
+        && (not.contains(&(header.column, inside)) || headers[at + 1..].iter().any(of_inside))
+}
+
 /// Fields that more than one column may hold.
 fn may_repeat(field: Field) -> bool {
     matches!(field, Field::Note)
@@ -91,6 +110,12 @@ pub(crate) fn assign_but(headers: &[Header], group: Group, not: &[(usize, Field)
             && let Some(field) = part_dimension(header)
         {
             pairs.push((0.96, at, field));
+        }
+        if group == Group::Runs && is_humidity(header) && !not.contains(&(header.column, Field::Humidity)) {
+            pairs.push((0.97, at, Field::Humidity));
+        }
+        if group == Group::Parts && is_mark(headers, at, not) && !not.contains(&(header.column, Field::Tag)) {
+            pairs.push((1.0, at, Field::Tag));
         }
         let is_size =
             header.words.first().is_some_and(|w| w == "size" || w == "sizes") || by_by(&header.text);

@@ -1,5 +1,6 @@
 //! What separates the cells of a text file, and whether it quotes them.
 
+use super::fixed::Layout;
 use super::lines::Rows;
 
 /// How a text file uses quotation marks.
@@ -27,16 +28,21 @@ const DELIMITERS: [u8; 6] = [b'\t', b';', b'|', b',', b'^', b'~'];
 const SAMPLE_BYTES: usize = 256 * 1024;
 const SAMPLE_ROWS: usize = 2000;
 
+/// What a way to split lines is worth at least, to be taken for the file's own.
+/// Common practice, no source.
+const FITS: f64 = 0.5;
+
 /// Tells the delimiter and the quoting from the beginning of the text.
 ///
 /// The delimiter is the one that splits most rows as wide as a neighbor;
 /// header lines above a table, prose and comments hardly count. A comma
 /// almost always between two digits is a decimal comma if anything else
-/// could be the delimiter.
-pub(super) fn detect(text: &str) -> Dialect {
+/// could be the delimiter. Where no delimiter fits, the columns of a printout
+/// may stand under one another.
+pub(super) fn detect(text: &str) -> (Dialect, Option<Layout>) {
     let sample = sample(text);
     if let Some(delimiter) = hint(sample) {
-        return with_quoting(sample, Some(delimiter));
+        return (with_quoting(sample, Some(delimiter)), None);
     }
     let mut best: Option<(f64, Dialect)> = None;
     for delimiter in DELIMITERS {
@@ -52,10 +58,12 @@ pub(super) fn detect(text: &str) -> Dialect {
             best = Some((worth, dialect));
         }
     }
-    match best {
-        Some((_, dialect)) => dialect,
-        None => with_quoting(sample, None),
+    let most = best.map_or(0.0, |(worth, _)| worth);
+    if most < FITS && Layout::of(sample).worth(sample) > most.max(FITS) {
+        let dialect = Dialect { delimiter: None, quoting: Quoting::None };
+        return (dialect, Some(Layout::of(text)));
     }
+    (best.map_or_else(|| with_quoting(sample, None), |(_, dialect)| dialect), None)
 }
 
 /// Whole lines from the beginning of the text.
@@ -138,5 +146,5 @@ fn decimal_commas(sample: &str) -> bool {
 }
 
 fn rows(sample: &str, dialect: Dialect) -> impl Iterator<Item = super::Row> {
-    Rows::new("", sample, dialect, u32::MAX).map_while(Result::ok).take(SAMPLE_ROWS)
+    Rows::new("", sample, dialect, None, u32::MAX).map_while(Result::ok).take(SAMPLE_ROWS)
 }

@@ -7,6 +7,7 @@ use std::borrow::Cow;
 use csv_core::{ReadFieldResult, ReadRecordResult, Reader, ReaderBuilder};
 
 use super::dialect::{Dialect, Quoting};
+use super::fixed::Layout;
 use super::{ReadFault, Row};
 use crate::threads::beside;
 
@@ -19,6 +20,8 @@ pub struct TextFile<'a> {
     /// SHA-256 of the file's bytes.
     pub sha256: [u8; 32],
     pub(super) dialect: Dialect,
+    /// Where the columns of a printout are, that nothing but blanks separates.
+    pub(super) layout: Option<Layout>,
     pub(super) columns: u32,
     pub(super) text: Cow<'a, str>,
 }
@@ -37,7 +40,7 @@ impl TextFile<'_> {
     /// Goes through the rows; none of them is kept. A row that is too wide
     /// ends them with a fault.
     pub fn rows(&self) -> Rows<'_> {
-        Rows::new(&self.file, &self.text, self.dialect, self.columns)
+        Rows::new(&self.file, &self.text, self.dialect, self.layout.as_ref(), self.columns)
     }
 
     /// Gives all rows, at most so many cells.
@@ -132,6 +135,7 @@ pub struct Rows<'t> {
     at: usize,
     line: u32,
     delimiter: u8,
+    layout: Option<&'t Layout>,
     quoted: bool,
     columns: u32,
     /// Splits at every delimiter and line end.
@@ -148,7 +152,13 @@ pub struct Rows<'t> {
 struct TooWide;
 
 impl<'t> Rows<'t> {
-    pub(super) fn new(file: &'t str, text: &'t str, dialect: Dialect, columns: u32) -> Rows<'t> {
+    pub(super) fn new(
+        file: &'t str,
+        text: &'t str,
+        dialect: Dialect,
+        layout: Option<&'t Layout>,
+        columns: u32,
+    ) -> Rows<'t> {
         let delimiter = dialect.delimiter.unwrap_or(NO_DELIMITER);
         let reader = |quoting| ReaderBuilder::new().delimiter(delimiter).quoting(quoting).build();
         let mut plain = reader(false);
@@ -161,6 +171,7 @@ impl<'t> Rows<'t> {
             at: 0,
             line: 1,
             delimiter,
+            layout,
             quoted: dialect.quoting != Quoting::None,
             columns,
             plain,
@@ -175,6 +186,9 @@ impl<'t> Rows<'t> {
     /// Splits the row at `start`; gives its text with the appended cells, and
     /// where it ends.
     fn split(&mut self, start: usize) -> Result<(String, usize), TooWide> {
+        if let Some(layout) = self.layout {
+            return self.split_columns(layout, start);
+        }
         let text = self.text;
         // Cells whose doubled quotes are undone: index of the span, its text.
         let mut undone: Vec<(usize, String)> = Vec::new();
@@ -221,6 +235,20 @@ impl<'t> Rows<'t> {
             self.spans[index] = (from, buffer.len() as u32);
         }
         Ok((buffer, end))
+    }
+
+    /// Splits the line at `start` of a printout.
+    fn split_columns(&mut self, layout: &Layout, start: usize) -> Result<(String, usize), TooWide> {
+        let rest = &self.text[start..];
+        let end = rest.find(['\n', '\r']).unwrap_or(rest.len());
+        let line = &rest[..end];
+        let cells = layout.cells(start, line);
+        self.spans.clear();
+        self.spans.extend(cells.into_iter().map(|cell| (cell.start as u32, cell.end as u32)));
+        if self.spans.len() > self.columns as usize {
+            return Err(TooWide);
+        }
+        Ok((line.to_owned(), start + end))
     }
 
     /// Splits the line at `at`, which is not blank, at every delimiter; gives

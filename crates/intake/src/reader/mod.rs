@@ -21,6 +21,7 @@ mod civil;
 mod decode;
 mod dialect;
 mod fault;
+mod fixed;
 mod lines;
 mod ods;
 mod parts;
@@ -38,7 +39,7 @@ use sha2::{Digest, Sha256};
 /// What a file holds, as its content says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Format {
-    /// Text with delimited cells: comma, semicolon, tab, pipe or none.
+    /// Text with delimited cells (comma, semicolon, tab, pipe or none), or a printout in columns.
     Csv,
     /// Office Open XML workbook (ECMA-376).
     Xlsx,
@@ -174,11 +175,12 @@ pub fn open<'a>(name: &str, bytes: &'a [u8], limits: &Limits) -> Result<Source<'
         sniff::Container::Text => {
             let decoded = decode::decode(name, bytes)?;
             sniff::text(name, &decoded.text)?;
-            let dialect = dialect::detect(&decoded.text);
+            let (dialect, layout) = dialect::detect(&decoded.text);
             Ok(Source::Text(TextFile {
                 file: name.to_owned(),
                 encoding: decoded.encoding,
                 dialect,
+                layout,
                 sha256: Sha256::digest(bytes).into(),
                 columns: limits.columns,
                 text: decoded.text,

@@ -234,8 +234,13 @@ fn day_of(text: &str, order: Option<DateOrder>, guess: DateOrder) -> Option<(Str
         let found = iso(text[..4].parse().ok()?, text[4..6].parse().ok()?, text[6..].parse().ok()?)?;
         return Some((found, false));
     }
-    let words: Vec<&str> =
+    let mut words: Vec<&str> =
         text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty() && *w != "of").collect();
+    // `06APR2019`, `6Apr 19`: nothing stands between the day, the month and the year.
+    if words.len() < 3 && text.len() <= 11 {
+        let kind = |c: char| c.is_ascii_digit();
+        words = words.iter().flat_map(|word| parted(word, kind)).collect();
+    }
     if words.len() != 3 {
         return None;
     }
@@ -254,6 +259,20 @@ fn day_of(text: &str, order: Option<DateOrder>, guess: DateOrder) -> Option<(Str
         _ => return None,
     };
     iso(year_of(year.parse().ok()?, year.len()), month, day).map(|d| (d, false))
+}
+
+/// The pieces of a word in which all characters are of the kind, or none.
+fn parted(word: &str, kind: impl Fn(char) -> bool) -> Vec<&str> {
+    let mut out = Vec::new();
+    let mut from = 0;
+    for ((_, before), (at, after)) in word.char_indices().zip(word.char_indices().skip(1)) {
+        if kind(before) != kind(after) {
+            out.push(&word[from..at]);
+            from = at;
+        }
+    }
+    out.push(&word[from..]);
+    out
 }
 
 fn is_weekday(word: &str) -> bool {

@@ -5,7 +5,7 @@ use super::draft::{At, Draft};
 use super::runs::{RawRows, page_session, pressure_beside, put_run, split_at_pressure};
 use super::settle::kind_in;
 use super::table::Found;
-use super::terms::{kind, not_run, plain, says};
+use super::terms::{ditto, kind, not_run, plain, says};
 use super::{Conversion, Paper};
 use crate::map::Field;
 use airshelf_catalog::{Claim, PartKind, Purpose, Reading, Run, Uuid};
@@ -14,6 +14,8 @@ use airshelf_units::{Decimal, Unit};
 /// What a grid's rows, columns and cells are.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Layout {
+    /// The kind of the names to the left of those, of which one may stand for several rows.
+    pub outer: Option<PartKind>,
     pub down: PartKind,
     pub across: PartKind,
     /// Parts that every cell has, such as a base.
@@ -24,6 +26,9 @@ pub(crate) struct Layout {
 /// Reads the corner (`flat base: lid \ filter`), and where it is silent the lines above.
 pub(crate) fn layout(paper: &Paper<'_>, found: &Found) -> Layout {
     let header = &paper.sheet.rows[found.header];
+    if let Some(layout) = with_two_names(paper, found) {
+        return layout;
+    }
     let corner = header.text(found.names()).trim();
     let (label, axes) = corner.split_once([':', '|']).map_or(("", corner), |(l, a)| (l.trim(), a.trim()));
     let (label, axes) = match axes.split_once(['/', ',', ';']) {
@@ -61,7 +66,19 @@ pub(crate) fn layout(paper: &Paper<'_>, found: &Found) -> Layout {
         let left = [PartKind::Base, PartKind::Lid, PartKind::Filter].into_iter().find(|k| !kinds.contains(k));
         held.extend(left.map(|kind| (kind, label.to_owned())));
     }
-    Layout { down: kinds[0], across: kinds[1], held, cells: cells_are(paper, found) }
+    Layout { outer: None, down: kinds[0], across: kinds[1], held, cells: cells_are(paper, found) }
+}
+
+/// Reads the headers of two columns of names; what stands across is what they leave, a filter before all.
+fn with_two_names(paper: &Paper<'_>, found: &Found) -> Option<Layout> {
+    let header = &paper.sheet.rows[found.header];
+    let outer = kind(header.text(found.outer_names()?).trim())?;
+    let down = kind(header.text(found.names()).trim())?;
+    let own = [outer, down];
+    let across = across_kind(found).filter(|kind| !own.contains(kind)).or_else(|| {
+        [PartKind::Filter, PartKind::Lid, PartKind::Base].into_iter().find(|kind| !own.contains(kind))
+    })?;
+    Some(Layout { outer: Some(outer), down, across, held: Vec::new(), cells: cells_are(paper, found) })
 }
 
 /// The kinds of parts that a corner names: `lid \\ filter`, `lid against filter`.
@@ -85,7 +102,7 @@ fn axis_words(words: &str) -> Option<Vec<PartKind>> {
 
 fn across_kind(found: &Found) -> Option<PartKind> {
     let kinds: Vec<PartKind> =
-        found.columns.iter().skip(1).filter_map(|c| kind_in(&plain(&c.header.text))).collect();
+        found.columns.iter().skip(found.labels()).filter_map(|c| kind_in(&plain(&c.header.text))).collect();
     let first = *kinds.first()?;
     (kinds.iter().filter(|k| **k == first).count() * 2 > kinds.len()).then_some(first)
 }
@@ -126,7 +143,8 @@ fn labelled(text: &str, axes: &[PartKind]) -> Option<(PartKind, String)> {
 /// Whether the cells are losses, percent or flows: as the page says, else by their size against the baseline.
 fn cells_are(paper: &Paper<'_>, found: &Found) -> Field {
     let page = &paper.page;
-    let across = |column: u32| found.columns[1..].iter().any(|c| c.header.column == column as usize);
+    let across =
+        |column: u32| found.columns[found.labels()..].iter().any(|c| c.header.column == column as usize);
     let percent = page.percent
         || found
             .rows
@@ -170,15 +188,20 @@ pub(super) fn stage(
     let header_at = At { table: paper.table, row: paper.sheet.rows[found.header].number() };
     let mut kept = RawRows::new();
     let mut across: Vec<(usize, Uuid)> = Vec::new();
-    for column in found.columns.iter().skip(1) {
+    for column in found.columns.iter().skip(found.labels()) {
         let name = column.header.text.as_str();
         across.push((column.header.column, draft.labelled(layout.across, name, header_at)));
     }
     let held: Vec<(PartKind, Uuid)> =
         layout.held.iter().map(|(kind, name)| (*kind, draft.labelled(*kind, name, header_at))).collect();
+    let mut outer = "";
     for &index in &found.rows {
         let row = &paper.sheet.rows[index];
         let at = At { table: paper.table, row: row.number() };
+        let own = found.outer_names().map_or("", |column| row.text(column).trim());
+        if !own.is_empty() && !ditto(own) {
+            outer = own;
+        }
         kept.keep(row, paper.table, &mut draft.records.sheet_rows);
         draft.staged.rows.read += 1;
         let before = (draft.staged.rows.taken, draft.staged.rows.already, draft.staged.rows.cells);
@@ -214,6 +237,12 @@ pub(super) fn stage(
                 });
             }
             let mut layers = held.clone();
+            layers.extend(
+                layout
+                    .outer
+                    .filter(|_| !outer.is_empty())
+                    .map(|kind| (kind, draft.labelled(kind, outer, at))),
+            );
             layers.push((layout.down, down));
             layers.push((layout.across, *revision));
             let mut reading = Reading::default();

@@ -144,7 +144,7 @@ pub fn stage(
         for ready in &mut ready {
             let now = match ready.found.shape {
                 Shape::Listed(Group::Parts) => 0,
-                Shape::Listed(Group::Runs) | Shape::Grid => 1,
+                Shape::Listed(Group::Runs) | Shape::Grid(_) => 1,
                 _ => 2,
             };
             if now == turn {

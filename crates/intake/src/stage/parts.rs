@@ -130,6 +130,7 @@ fn one<'w>(draft: &mut Draft<'_, '_>, paper: &Paper<'w>, row: &'w Row, columns: 
                     None => line.broken.push((column.index, format!("`{text}` is no date known here"))),
                 }
             }
+            Field::Filtration if not_run(text) && !text.contains('?') => {}
             Field::Filtration => line.part.filtration = owned(),
             Field::Service => {
                 line.part.service = terms::service(text);

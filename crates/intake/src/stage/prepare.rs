@@ -57,8 +57,12 @@ pub(super) fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> 
             (page.losses, page.flows, page.percent) = (own.losses, own.flows, own.percent);
         }
     }
+    for cell in below(&found, sheet).flat_map(Row::cells) {
+        page.legend.hear(cell.raw);
+    }
+    evidence::by_key(&mut found, &page.legend);
     let unfit = evidence::by_content(&mut found, sheet, decimal, &page.legend);
-    if !found.has(Field::SetPressure) && found.shape != Shape::Grid {
+    if !found.has(Field::SetPressure) && !matches!(found.shape, Shape::Grid(_)) {
         let of_flow = |f: Field| f.dimension() == Some(Dimension::Flow);
         let flows: Vec<&Header> =
             found.columns.iter().filter(|c| c.field.is_some_and(of_flow)).map(|c| &c.header).collect();
@@ -71,7 +75,7 @@ pub(super) fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> 
     let winners = found.shape == Shape::Listed(Group::Runs)
         && found.has(Field::Place)
         && !(found.has(Field::Order) || found.has(Field::Purpose) || found.has(Field::Clock));
-    let unordered = found.shape == Shape::Grid
+    let unordered = matches!(found.shape, Shape::Grid(_))
         || winners
         || !(found.has(Field::Order) || found.has(Field::Clock) || found.has(Field::Purpose));
     let session = told
@@ -98,23 +102,37 @@ pub(super) fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> 
         pressure,
     };
     let mut ready = Ready { found, paper, decimal, grid: None, layout: String::new() };
-    if ready.found.shape == Shape::Grid {
+    if matches!(ready.found.shape, Shape::Grid(_)) {
         let layout = grid::layout(&ready.paper, &ready.found);
         let unit = match layout.cells {
             Field::StatedLossPercent => Some(Unit::PERCENT),
             _ => ready.paper.page.flow_unit.or(Some(flow)),
         };
-        let names = ready.found.names();
-        for column in &mut ready.found.columns {
-            let across = column.header.column != names;
-            column.field = Some(if across { layout.cells } else { layer_field(layout.down) });
-            column.unit = unit.filter(|_| across);
+        let labels = layout.outer.iter().chain([&layout.down]).copied().map(layer_field);
+        let fields: Vec<Field> = labels.collect();
+        for (at, column) in ready.found.columns.iter_mut().enumerate() {
+            let label = fields.get(at).copied();
+            column.field = Some(label.unwrap_or(layout.cells));
+            column.unit = unit.filter(|_| label.is_none());
         }
         ready.grid = Some((layout, unit));
     }
     ready.layout = ready.describe();
     ready
 }
+
+/// Rows looked at below a table.
+const BELOW: usize = 40;
+
+/// The lines below a table, up to the next one: a key may stand there too.
+fn below<'w>(found: &Found, sheet: &'w Sheet) -> impl Iterator<Item = &'w Row> {
+    let last = found.rows.last().map_or(sheet.rows.len(), |last| last + 1);
+    let few = |row: &&Row| row.cells().filter(|c| !c.raw.trim().is_empty()).count() <= MOST_CELLS_OF_A_LINE;
+    sheet.rows[last..].iter().take(BELOW).take_while(few)
+}
+
+/// A line of a page has fewer cells than a row of a table.
+const MOST_CELLS_OF_A_LINE: usize = 4;
 
 fn table_id(file: Uuid, sheet: &Sheet, header_row: u32, span: table::Span) -> Uuid {
     let id = Derived::new("sheet_table")

@@ -63,7 +63,7 @@ impl<'w> Ready<'w> {
 
     fn kind(&self) -> TableKind {
         match self.found.shape {
-            Shape::Grid => TableKind::Matrix,
+            Shape::Grid(_) => TableKind::Matrix,
             Shape::Listed(Group::Parts) => TableKind::Parts,
             Shape::Listed(Group::Guesses) => TableKind::Predictions,
             Shape::Listed(Group::Ratings) => TableKind::Ratings,
@@ -79,6 +79,12 @@ impl<'w> Ready<'w> {
                 Field::StatedLossPercent => "losses in percent",
                 _ => "losses",
             };
+            if let Some(outer) = layout.outer {
+                return format!(
+                    "{outer}s and {}s down, {}s across, cells are {cells}",
+                    layout.down, layout.across
+                );
+            }
             return format!("{}s down, {}s across, cells are {cells}", layout.down, layout.across);
         }
         let what = match self.kind() {

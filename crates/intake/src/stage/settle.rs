@@ -115,7 +115,7 @@ pub(crate) fn decimal(found: &Found, sheet: &Sheet) -> Option<Decimal> {
         .columns
         .iter()
         .filter(|c| {
-            found.shape == Shape::Grid
+            matches!(found.shape, Shape::Grid(_))
                 || c.field
                     .is_some_and(|f| f.dimension().is_some() || f == Field::AirFactor || f == Field::Price)
         })

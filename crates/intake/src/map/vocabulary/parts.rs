@@ -18,7 +18,7 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
         Field::Kind,
         "kind; type; part type; category; sort; what kind; class; part kind; art; teileart; sorte; genre; \
          tipo; clase; group; part class; is a; type of part; kind of part; what sort; function; thing; \
-         type of thing; what part; which kind; family; role; which is",
+         type of thing; what part; which kind; family; role; which is; it s a; its a; it s",
     ),
     (
         Field::Name,

@@ -8,7 +8,7 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
         Field::Session,
         "session; evening; night; page; sitting; series; set name; session name; test session; block; \
          meeting; visit; round; outing; sheet; book page; ses; sess; eve; evng; session no; session id; \
-         night no; evening no; ref; day ref; book; leaf; journal page; day no; batch; sitzung; abend; seite; séance; \
+         night no; evening no; ref; day ref; book; leaf; journal page; day no; batch; nt; nght; sitzung; abend; seite; séance; \
          seance; soirée; soir; sesión; sesion; noche; test day; tag of session; group; tag of night; log",
     ),
     (
@@ -77,7 +77,7 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
          spacer plate; spacers; spacer on; riser used; riser ring; stand off; standoff; distance ring; \
          distance piece; packer; lift; zwischenring; distanzring; distanzstück; entretoise; rehausse; \
          cale; separador; espaciador; suplemento; adapter ring; block; collar; packing; adapter; gap; \
-         spacer block; spacer gap; lifted by",
+         spacer block; spacer gap; lifted by; clr",
     ),
     (
         Field::Filter,

@@ -16,8 +16,9 @@ mod words;
 use super::legend::Legend;
 use super::table::{Found, Shape};
 use super::terms::{ditto, not_run};
-use crate::map::columns::Assigned;
-use crate::map::{Field, Group};
+use crate::map::columns::{Assigned, assign};
+use crate::map::header::words_of;
+use crate::map::{Field, Group, Header};
 use crate::reader::{CellKind, Sheet};
 use airshelf_units::{Decimal, Dimension, Unit, read};
 use fit::unfit;
@@ -25,6 +26,7 @@ use flows::{flows, shares};
 use pressures::{air, pressures};
 use words::{
     dates, held, named_stack, numbered_or_named, places, purposes, sizes, stack, stacks, states_for_elements,
+    worded,
 };
 
 /// Rows looked at.
@@ -35,6 +37,27 @@ const SURE: f64 = 0.97;
 
 /// Given to what the numbers tell.
 const TOLD: f64 = 0.75;
+
+/// Gives columns whose header is a short word of the page's key the field that its meaning names.
+pub(super) fn by_key(found: &mut Found, legend: &Legend) {
+    let Shape::Listed(group) = found.shape else { return };
+    let spelled = |column: &Assigned| -> Option<Header> {
+        let short = column.header.words.join(" ");
+        let meaning = legend.spelled_out(&short);
+        let open = column.field.is_none() && !column.told && meaning != short;
+        open.then(|| Header { words: words_of(meaning), ..column.header.clone() })
+    };
+    let headers: Vec<Header> =
+        found.columns.iter().map(|c| spelled(c).unwrap_or_else(|| c.header.clone())).collect();
+    let again = assign(&headers, group);
+    for (at, new) in again.into_iter().enumerate() {
+        let taken = found.columns.iter().any(|c| c.field.is_some() && c.field == new.field);
+        if spelled(&found.columns[at]).is_some() && new.field.is_some() && !taken {
+            let header = found.columns[at].header.clone();
+            found.columns[at] = Assigned { header, ..new };
+        }
+    }
+}
 
 /// Gives columns the fields that the numbers of the table speak for.
 ///
@@ -58,6 +81,7 @@ pub(super) fn by_content(
         places(found, &book);
         purposes(found, &book);
         held(found, &book);
+        worded(found, &book);
         stacks(found, &book);
         numbered_or_named(found, &book);
         named_stack(found, &book);

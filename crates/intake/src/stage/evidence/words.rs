@@ -4,7 +4,7 @@ use super::{Book, LOOK, SURE, give, place};
 use crate::map::{DateOrder, Field, Group};
 use crate::stage::civil;
 use crate::stage::table::Found;
-use crate::stage::terms::{no_part, only_service, purpose, restraint};
+use crate::stage::terms::{direction, no_part, only_service, purpose, restraint, service};
 use airshelf_catalog::Purpose;
 use airshelf_units::{Unit, read_sizes};
 
@@ -80,6 +80,34 @@ pub(super) fn held(found: &mut Found, book: &Book<'_>) {
     };
     if let Some(at) = (0..found.columns.len()).find(says_how) {
         give(found, at, Field::Restraint);
+    }
+}
+
+/// A column without a meaning of its own whose cells are all words for purposes, states or directions.
+pub(super) fn worded(found: &mut Found, book: &Book<'_>) {
+    let reads = |field: Field, text: &str| match field {
+        Field::Purpose => purpose(text).is_some(),
+        Field::Service => service(text).is_some(),
+        _ => direction(text).is_some(),
+    };
+    for field in [Field::Purpose, Field::Service, Field::Direction] {
+        if place(found, field).is_some() {
+            continue;
+        }
+        let says_so = |at: &usize| {
+            let column = &found.columns[*at];
+            let mut texts = book.texts(found, *at);
+            let worded = texts.iter().filter(|t| reads(field, book.legend.spelled_out(t))).count();
+            let short = texts.iter().all(|t| t.chars().count() <= 24);
+            let plenty = texts.len() > 3 && worded * 10 > texts.len() * 9;
+            texts.sort_unstable();
+            texts.dedup();
+            // Two words at least, and a few of them: remarks and names differ from row to row.
+            column.field.is_none() && !column.told && plenty && short && (2..=8).contains(&texts.len())
+        };
+        if let Some(at) = (0..found.columns.len()).find(says_so) {
+            give(found, at, field);
+        }
     }
 }
 

@@ -5,11 +5,12 @@ use crate::map::Header;
 use crate::map::header::words_of;
 use crate::reader::{CellKind, Row, Sheet};
 use crate::stage::runs::split_at_pressure;
-use crate::stage::terms::{ditto, not_run, plain, says, summary};
+use crate::stage::terms::{ditto, kind, not_run, plain, says, summary};
 use airshelf_units::{Dimension, read_any};
 
-/// The grids whose header a row is. The first header of each is its corner, which may be blank.
-pub(super) fn headed(sheet: &Sheet, at: usize) -> Vec<(Vec<Header>, Span)> {
+/// The grids whose header a row is, with the number of columns that the names of their rows take. The first header of
+/// each is its corner, which may be blank.
+pub(super) fn headed(sheet: &Sheet, at: usize) -> Vec<(usize, Vec<Header>, Span)> {
     let row = &sheet.rows[at];
     let Some(next) = sheet.rows.get(at + 1).filter(|r| !r.is_comment()) else { return Vec::new() };
     // Names may begin with digits (`11x3`), but none of them is a number.
@@ -28,6 +29,9 @@ pub(super) fn headed(sheet: &Sheet, at: usize) -> Vec<(Vec<Header>, Span)> {
     if headers.len() < 2 {
         return Vec::new();
     }
+    if let Some(two) = with_two_names(sheet, at, &headers) {
+        return vec![two];
+    }
     let starts = starts(row, next, &headers);
     let mut out = Vec::new();
     for (side, &from) in starts.iter().enumerate() {
@@ -38,17 +42,32 @@ pub(super) fn headed(sheet: &Sheet, at: usize) -> Vec<(Vec<Header>, Span)> {
             headers.iter().filter(|h| h.column > from && h.column < to).filter(|h| names_parts(h)).cloned(),
         );
         // What is only a unit is no part: `Carburetor, CFM, inHg` heads a list.
-        if own.len() < 3 || own[1..].iter().any(|h| h.words.is_empty()) || !is_row(next, &own, span) {
+        if own.len() < 3 || own[1..].iter().any(|h| h.words.is_empty()) || !is_row(next, 1, &own, span) {
             continue;
         }
         let corner = plain(&own[0].text);
         let speaks = speaks_of_parts(&own[0].text) || corner.is_empty();
-        let second = sheet.rows.get(at + 2).is_some_and(|r| is_row(r, &own, span));
+        let second = sheet.rows.get(at + 2).is_some_and(|r| is_row(r, 1, &own, span));
         if speaks || second {
-            out.push((own, span));
+            out.push((1, own, span));
         }
     }
     out
+}
+
+/// A grid whose rows have two names: the first two headers are kinds of parts, and a name stands below either.
+fn with_two_names(sheet: &Sheet, at: usize, headers: &[Header]) -> Option<(usize, Vec<Header>, Span)> {
+    let next = sheet.rows.get(at + 1)?;
+    let (labels, across) = headers.split_at_checked(2)?;
+    let kinds = labels.iter().all(|h| h.words.len() <= 3 && kind(&h.text).is_some());
+    let named = labels.iter().all(|h| is_name(next.text(h.column).trim()));
+    let beside = labels[1].column == labels[0].column + 1;
+    let own: Vec<Header> = labels.iter().chain(across.iter().filter(|h| names_parts(h))).cloned().collect();
+    let parts = own.len() > 3 && own[2..].iter().all(|h| !h.words.is_empty() && h.unit.is_none());
+    let fits = kinds && named && beside && parts && is_row(next, 2, &own, Span::ALL);
+    // One row may be anything; two are a grid.
+    let second = sheet.rows.get(at + 2).is_some_and(|r| is_row(r, 2, &own, Span::ALL));
+    (fits && second).then_some((2, own, Span::ALL))
 }
 
 /// The columns in which the names of rows stand: the first one, and each further one that has a name below a corner.
@@ -122,11 +141,15 @@ fn is_result(text: &str) -> bool {
             .is_ok_and(|r| matches!(r.unit.dimension(), Dimension::Flow | Dimension::Ratio))
 }
 
-/// Whether a row goes on with the grid of these headers: a name below the corner, and results or gaps beside it.
-pub(super) fn is_row(row: &Row, headers: &[Header], span: Span) -> bool {
-    let Some((corner, across)) = headers.split_first() else { return false };
+/// Whether a row goes on with the grid of these headers: a name below the corner, and results or gaps beside it. Of two
+/// names the first may be left out.
+pub(super) fn is_row(row: &Row, labels: usize, headers: &[Header], span: Span) -> bool {
+    let Some((names, across)) = headers.split_at_checked(labels) else { return false };
+    let Some((corner, outer)) = names.split_last() else { return false };
     let name = row.text(corner.column).trim();
-    if name.is_empty() || is_result(name) || summary(name) || row.is_comment() {
+    let no_name = |name: &str| is_result(name) || summary(name);
+    let outer = outer.first().map_or("", |h| row.text(h.column).trim());
+    if name.is_empty() || no_name(name) || no_name(outer) || row.is_comment() {
         return false;
     }
     let mut results = 0;
@@ -141,7 +164,7 @@ pub(super) fn is_row(row: &Row, headers: &[Header], span: Span) -> bool {
     let last = across.last().map_or(corner.column, |h| h.column);
     let between = |c: crate::reader::Cell<'_>| {
         let column = c.column as usize;
-        let own = column == corner.column || across.iter().any(|h| h.column == column);
+        let own = names.iter().any(|h| h.column == column) || across.iter().any(|h| h.column == column);
         !c.raw.trim().is_empty() && span.has(c.column) && !own && column < last
     };
     let beyond =

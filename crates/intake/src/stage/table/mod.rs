@@ -21,8 +21,9 @@ use units::units_below;
 pub(crate) enum Shape {
     /// One record a row.
     Listed(Group),
-    /// Results in a grid of two kinds of parts.
-    Grid,
+    /// Results in a grid of two kinds of parts, with the names of rows in so many columns: of two, the first may stand
+    /// once for several rows.
+    Grid(usize),
 }
 
 /// A table of a sheet; rows as indices into [`Sheet::rows`].
@@ -141,14 +142,14 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
         let grids = if own { Vec::new() } else { grids::headed(sheet, at) };
         if !grids.is_empty() {
             let own = std::mem::take(&mut above);
-            for (headers, span) in grids {
+            for (labels, headers, span) in grids {
                 let columns = headers
                     .into_iter()
                     .map(|header| Assigned { confidence: 0.8, ..Assigned::open(header) })
                     .collect();
                 let (rows, comments) = (Vec::new(), Vec::new());
                 tables.push(Found {
-                    shape: Shape::Grid,
+                    shape: Shape::Grid(labels),
                     header: at,
                     columns,
                     above: own.clone(),
@@ -230,7 +231,7 @@ mod tests {
         let found = tables(
             "flat part: filter / lid;closed lid;domed lid\nold paper 254x57;37,6;25,5 @ 30 mbar\nold foam 280x57;34,2;31,9\nold foam 300x57;28,2;0\n",
         );
-        assert_eq!(found, [(Shape::Grid, 1, vec![2, 3, 4])]);
+        assert_eq!(found, [(Shape::Grid(1), 1, vec![2, 3, 4])]);
     }
 
     #[test]
@@ -256,7 +257,7 @@ mod tests {
     fn grids_beside_each_other() {
         let beside = |text: &str, rows: &[u32]| {
             let found = tables(text);
-            let grid = (Shape::Grid, rows[0] - 1, rows.to_vec());
+            let grid = (Shape::Grid(1), rows[0] - 1, rows.to_vec());
             assert_eq!(found, [grid.clone(), grid], "{text}");
         };
         beside(
@@ -276,7 +277,15 @@ mod tests {
         let found = tables(
             "top / element,P 9x2,F 9x3,mean,,top / element,P 9x2,F 9x3\nplain,20.1,17.7,18.9,,plain,18.8,16.0\nvented,15.5,14.1,14.8,,,,\nmean,17.8,15.9,,,,,\n",
         );
-        assert_eq!(found, [(Shape::Grid, 1, vec![2, 3]), (Shape::Grid, 1, vec![2])]);
+        assert_eq!(found, [(Shape::Grid(1), 1, vec![2, 3]), (Shape::Grid(1), 1, vec![2])]);
+    }
+
+    #[test]
+    fn a_grid_may_have_two_columns_of_names() {
+        let found = tables(
+            "losses in CFM\nTray,Cover,P 9x2,F 9x3\nlow,plain,20.1,17.7\n,vented,15.5,n/t\ndeep,plain,18.8 @ 6 inH2O,0\n,vented,,12.9\n\nn/t: no time\n",
+        );
+        assert_eq!(found, [(Shape::Grid(2), 2, vec![3, 4, 5, 6])]);
     }
 
     #[test]
@@ -293,6 +302,6 @@ mod tests {
         let found = tables(
             "losses in CFM\nflat base: lid \\ filter,A 10x2,B 11x2\nsolid,20.9,n/t\nvented,14.6 @ 12 inH2O,-\n\ndropped base: lid \\ filter,A 10x2,B 11x2\nsolid,19.3,15.3\n\nn/t: not tested\n",
         );
-        assert_eq!(found, [(Shape::Grid, 2, vec![3, 4]), (Shape::Grid, 6, vec![7])]);
+        assert_eq!(found, [(Shape::Grid(1), 2, vec![3, 4]), (Shape::Grid(1), 6, vec![7])]);
     }
 }

@@ -10,9 +10,19 @@ impl Found {
         self.columns.iter().any(|c| c.field == Some(field))
     }
 
+    /// How many columns the names of a grid's rows take.
+    pub fn labels(&self) -> usize {
+        if let Shape::Grid(labels) = self.shape { labels } else { 1 }
+    }
+
     /// The column in which the names of a grid's rows stand.
     pub fn names(&self) -> usize {
-        self.columns.first().map_or(self.span.from, |c| c.header.column)
+        self.columns.get(self.labels() - 1).map_or(self.span.from, |c| c.header.column)
+    }
+
+    /// The column of names to the left of that, of which one may stand for several rows.
+    pub fn outer_names(&self) -> Option<usize> {
+        (self.labels() > 1).then(|| self.columns.first().map(|c| c.header.column))?
     }
 
     pub(super) fn text<'r>(&self, row: &'r Row, field: Field) -> &'r str {
@@ -74,9 +84,9 @@ impl Found {
     }
 
     fn is_data(&self, row: &Row) -> bool {
-        if self.shape == Shape::Grid {
+        if let Shape::Grid(labels) = self.shape {
             let headers: Vec<Header> = self.columns.iter().map(|c| c.header.clone()).collect();
-            return super::grids::is_row(row, &headers, self.span);
+            return super::grids::is_row(row, labels, &headers, self.span);
         }
         let mut filled = 0;
         let mut first = "";
@@ -117,7 +127,7 @@ impl Found {
             Shape::Listed(Group::Ratings) => {
                 self.text(row, Field::Flow).contains(|c: char| c.is_ascii_digit())
             }
-            Shape::Grid => false,
+            Shape::Grid(_) => false,
         }
     }
 

@@ -19,7 +19,7 @@ pub(super) fn units_below(
 ) -> Option<(Vec<Assigned>, usize)> {
     let row = sheet.rows.get(at + 1)?;
     let mut headers: Vec<Header> = columns.iter().map(|c| c.header.clone()).collect();
-    let (mut units, mut worded, mut unknown) = (0, 0, 0);
+    let (mut units, mut worded, mut unknown, mut named) = (0, 0, 0, 0);
     for cell in row.cells().filter(|c| span.has(c.column) && !c.raw.trim().is_empty()) {
         let text = cell.raw.trim();
         let below = match unit_cell(text) {
@@ -30,13 +30,28 @@ pub(super) fn units_below(
                     worded += 1;
                     worded_unit
                 }
-                None => {
-                    unknown += 1;
-                    unknown_unit(text)?
-                }
+                None => match unknown_unit(text) {
+                    Some(header) => {
+                        unknown += 1;
+                        header
+                    }
+                    None => {
+                        named += 1;
+                        words_only(cell.column as usize, text)?
+                    }
+                },
             },
         };
         let place = headers.partition_point(|h| h.column < cell.column as usize);
+        // A column that only the second line names.
+        if below.unit.is_none() && below.unknown.is_none() {
+            if headers.get(place).is_some_and(|h| h.column == cell.column as usize) {
+                headers[place].words.extend(below.words);
+            } else {
+                headers.insert(place, below);
+            }
+            continue;
+        }
         if headers.get(place).is_none_or(|h| h.column != cell.column as usize) {
             // Under a header that stands over several columns.
             let over = &headers[place.checked_sub(1)?];
@@ -51,7 +66,7 @@ pub(super) fn units_below(
         header.water |= below.water;
         units += 1;
     }
-    if units < 2 || worded * 2 > units || unknown * 2 > units {
+    if units < 2 || worded * 2 > units || unknown * 2 > units || named > units {
         return None;
     }
     let (_, columns, _) = best_group(&headers)?;
@@ -69,6 +84,15 @@ fn unknown_unit(text: &str) -> Option<Header> {
     let known = !is_rate(&inner.to_lowercase()) && words.iter().all(|word| is_word(word));
     let header = || Header { words: Vec::new(), unknown: Some(inner.to_owned()), ..Header::of(0, text) };
     (word && !known).then(header)
+}
+
+/// A word or two that headers use, where the line above leaves the column without a name.
+fn words_only(column: usize, text: &str) -> Option<Header> {
+    let header = Header::of(column, text);
+    let fits = header.unit.is_none()
+        && (1..=2).contains(&header.words.len())
+        && header.words.iter().all(|word| is_word(word) && word.chars().all(char::is_alphabetic));
+    fits.then_some(header)
 }
 
 /// A unit with a word or two before or behind it: `asked mmH2O`, `inHg outside`.

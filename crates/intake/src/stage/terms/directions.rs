@@ -29,6 +29,9 @@ const DIRECTIONS: &[(Direction, &[&str])] = &[
             "soufflage",
             "escape",
             "backwards",
+            "blows",
+            "pushes",
+            "pushed",
         ],
     ),
     (
@@ -61,6 +64,10 @@ const DIRECTIONS: &[(Direction, &[&str])] = &[
             "admission",
             "admisión",
             "draw",
+            "draws",
+            "sucks",
+            "pulls",
+            "pulled",
         ],
     ),
 ];

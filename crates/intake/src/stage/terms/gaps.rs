@@ -156,7 +156,7 @@ pub(crate) fn ditto(text: &str) -> bool {
             }
         }
     }
-    marks > 0 || (commas == 2 && dashes == 0)
+    marks > 0 || (commas == 2 && dashes == 0) || text.chars().all(|c| c == '~')
 }
 
 /// Whether a text begins a line of summary rather than data.

@@ -131,10 +131,11 @@ mod tests {
 
     #[test]
     fn ditto_marks_of_every_shop() {
-        for mark in ["\"", "do.", "Ditto", "″", "-\"-", "– ” –", "〃", ",,", "'' ''", "\"\"", "do"] {
+        for mark in ["\"", "do.", "Ditto", "″", "-\"-", "– ” –", "〃", ",,", "'' ''", "\"\"", "do", "~", "~~"]
+        {
             assert!(ditto(mark), "{mark}");
         }
-        for other in ["", "-", "—", "5", "do it again, please", "LD-1", "11\"", "n/t"] {
+        for other in ["", "-", "—", "5", "do it again, please", "LD-1", "11\"", "n/t", "~5"] {
             assert!(!ditto(other), "{other}");
         }
     }

@@ -84,7 +84,7 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
         }
         let mut headers = match forced {
             // Where its own words say so as well, only its columns are told.
-            Some(entry) => match listed_headers(row) {
+            Some(entry) => match listed_headers(row, &sheet.rows[at + 1..]) {
                 own if own.is_empty() || entry.kind.is_some() => whole(told_header(row, entry)),
                 own => own,
             },

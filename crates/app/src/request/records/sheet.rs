@@ -244,7 +244,8 @@ pub(super) fn rows(
     let at = tables.first().map_or(0, |said| said.file);
     let mapping = mappings(tables, at + 1).pop().flatten();
     let said = Said { file: at, tables, mapping: mapping.as_ref() };
-    let report = shelf.import_said(vec![file.clone()], &asked, &[mapping.clone()], &mut |_, _, _| true)?;
+    let report =
+        shelf.import_said(vec![file.clone()], &asked, std::slice::from_ref(&mapping), &mut |_, _, _| true)?;
     let report = report.files.into_iter().next().ok_or_else(|| Fault::new(Code::NotFound, "no file"))?;
     if let Some(error) = report.error {
         return Err(error);

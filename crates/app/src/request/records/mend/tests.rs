@@ -63,8 +63,8 @@ fn two_dimensions_are_exchanged() {
     let value = |records: &Records, name: &str| {
         let part = records.parts.iter().find(|p| p.tag.as_deref() == Some("PF-2")).unwrap();
         let revision = airshelf_catalog::ids::first_revision(part.id);
-        let own = records.measurements.iter().filter(|m| m.revision == Some(revision));
-        let one = own.filter(|m| m.dimension.is_some_and(|d| d.name() == name)).last().unwrap();
+        let mut own = records.measurements.iter().filter(|m| m.revision == Some(revision));
+        let one = own.rfind(|m| m.dimension.is_some_and(|d| d.name() == name)).unwrap();
         one.value.as_ref().unwrap().raw().unwrap().to_owned()
     };
     assert_eq!((value(&now, "OD"), value(&now, "ID")), ("10".into(), "8".into()));

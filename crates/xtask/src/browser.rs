@@ -10,7 +10,9 @@ pub(crate) fn run(long: bool) -> Result<(), String> {
     screens::build(screens::How::Quick)?;
     screens::npm_run("check")?;
     screens::npm_run("test")?;
-    same::run(long)?;
+    if long {
+        same::run(true)?;
+    }
     let folder = target().join("browser-check");
     let _ = std::fs::remove_dir_all(&folder);
     std::fs::create_dir_all(&folder).map_err(|e| e.to_string())?;

@@ -24,7 +24,7 @@ cargo xtask types            the TypeScript types of the requests
 cargo xtask test [--long]    formatting, lints, tidy and all tests; --long adds the long simulations
 cargo xtask hub              a running hub against its own document, as the tests do it
 cargo xtask same [--long]    whether the built module answers as the native app does, byte for byte
-cargo xtask browser          that, and the screens in a real browser, as the tests walk through them
+cargo xtask browser          the screens in a real browser, as the tests walk through them
 cargo xtask desktop          the program with the window; --test walks through it, --deb makes a package,
                              --clean-root installs and starts that package on a clean root
 cargo xtask bench [--rows N] import, comparison, memory and the screens, each against a peer in the same run

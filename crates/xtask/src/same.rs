@@ -3,7 +3,7 @@
 use crate::machine::{cargo, need, run as sh, target, top};
 use std::process::Command;
 
-/// Of rows of a kind, so manieth is looked at among the ordinary tests: every request at least once, in well under a minute.
+/// Of rows of a kind, so manieth is looked at where it is not to take long: every request at least once.
 const A_FEW: &str = "1000";
 
 /// Asks both, and fails where they differ; where it may take `long`, about every row. The module must have been built.

@@ -17,6 +17,7 @@ pub fn from_nothing(script: &mut Script, hub: &Path) {
     photos(script, &revisions[0]);
     rows(script);
     evening(script, &revisions);
+    by_hand(script);
     sheets(script);
     together(script, &mut Hub::new(hub));
     look(script, false);
@@ -204,6 +205,31 @@ fn evening(script: &mut Script, revisions: &[Value]) {
     script.ask(ask("close-evening"));
     script.ask(ask("reopen-evening"));
     script.ask(ask("close-evening"));
+}
+
+/// A size that is none and a price below nothing, both put right by hand.
+fn by_hand(script: &mut Script) {
+    let sheet = "tag;kind;OD (in);ID (in);height (in);price\nPF-31;filter;about nine;7;3;24\nPF-32;filter;9;7;2;-18.5\n";
+    let import = json!({ "place": "records", "ask": "import", "names": ["by-hand.csv"] });
+    script.give(import, &[sheet.as_bytes()]);
+    let aside = script.ask(json!({ "place": "records", "ask": "quarantine", "from": 0, "count": 500 }));
+    for row in each(&aside["rows"]).filter(|row| row["raw"] == "about nine") {
+        let cells = script.ask(json!({ "place": "records", "ask": "aside", "id": row["id"] }));
+        let said: Vec<Value> = each(&cells["cells"])
+            .filter(|cell| cell["at_fault"] == true)
+            .map(|cell| json!({ "column": cell["column"], "text": "9" }))
+            .collect();
+        script.ask(json!({ "place": "records", "ask": "take-again", "id": row["id"], "cells": said }));
+    }
+    let audit = json!({
+        "place": "records", "ask": "audit", "session": null, "severity": null, "rule": "out-of-range", "from": 0, "count": 500,
+    });
+    let faults = script.ask(audit);
+    for fault in each(&faults["faults"]).filter(|fault| fault["change"]["field"] == "price") {
+        script.ask(json!({
+            "place": "records", "ask": "repair-with", "subject": fault["subject"], "rule": fault["rule"], "text": "19.25",
+        }));
+    }
 }
 
 /// The sheets of the project's own fixtures, with their faults.

@@ -24,7 +24,9 @@ impl Legend {
             // `Key: W = wing nut` begins with a word of its own.
             let short = short.rsplit([':', ' ']).find(|word| !word.is_empty()).unwrap_or("").trim();
             let mut meaning = meaning.trim().trim_end_matches('.');
-            if meaning.chars().count() > LONG {
+            // `baseline (no tray = bare)` says what another column means.
+            let conditional = meaning.split_once('(').is_some_and(|(_, inner)| inner.contains('='));
+            if meaning.chars().count() > LONG || conditional {
                 // What follows a colon or stands in brackets only explains.
                 meaning = meaning.split([':', '(']).next().unwrap_or(meaning).trim();
             }
@@ -78,5 +80,7 @@ mod tests {
         assert_eq!(legend.spelled_out("O"), "oiled");
         assert_eq!(legend.spelled_out("LK"), "leakage of the rig with a plate over the hole");
         assert_eq!(legend.spelled_out("LAD"), "ladder: one stack at four depressions");
+        legend.hear("NK = naked run (tray none = bare carb)");
+        assert_eq!(legend.spelled_out("NK"), "naked run");
     }
 }

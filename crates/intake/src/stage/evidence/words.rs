@@ -83,14 +83,13 @@ pub(super) fn held(found: &mut Found, book: &Book<'_>) {
     }
 }
 
-/// A column without a meaning of its own whose cells are all words for purposes, states or directions.
+/// A column without a meaning of its own whose cells are all words for states or directions.
 pub(super) fn worded(found: &mut Found, book: &Book<'_>) {
     let reads = |field: Field, text: &str| match field {
-        Field::Purpose => purpose(text).is_some(),
         Field::Service => service(text).is_some(),
         _ => direction(text).is_some(),
     };
-    for field in [Field::Purpose, Field::Service, Field::Direction] {
+    for field in [Field::Service, Field::Direction] {
         if place(found, field).is_some() {
             continue;
         }

@@ -95,7 +95,8 @@ pub(crate) async fn save_everything(
     };
     let name = name.to_owned();
     apart(move || {
-        let dialog = app.dialog().file().set_file_name(name).add_filter("Zip", &["zip"]);
+        let dialog =
+            app.dialog().file().set_title("Save everything").set_file_name(name).add_filter("Zip", &["zip"]);
         let Some(chosen) = dialog.blocking_save_file() else { return Ok(None) };
         let chosen = chosen.into_path().map_err(|e| bad(&e.to_string()))?;
         write_whole(&chosen, &bytes).map_err(|e| {

@@ -20,6 +20,7 @@ pub(crate) struct Machine {
 }
 
 impl Machine {
+    /// The machine whose configuration lies in that folder.
     pub(crate) fn new(config: &Path, kept: Arc<Kept>) -> Result<Machine, String> {
         let knows = Knows::of(config).map_err(|fault| fault.message)?;
         Ok(Machine { native: Native::new(config), knows, kept })

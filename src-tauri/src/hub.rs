@@ -79,6 +79,7 @@ pub(crate) struct Switch {
 }
 
 impl Switch {
+    /// A switch that is off.
     pub(crate) fn new(
         place: &Place,
         host: &Arc<dyn Host>,

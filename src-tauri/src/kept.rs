@@ -43,24 +43,29 @@ pub(crate) struct Kept {
 }
 
 impl Kept {
+    /// What is kept in these folders.
     pub(crate) fn of(data: &Path, config: &Path) -> Kept {
         let settings = config.join("desktop.json");
         let now = Mutex::new(read(&settings));
         Kept { words: data.join("half-filled.json"), settings, now }
     }
 
+    /// The words of the screens.
     pub(crate) fn words(&self) -> Words {
         read(&self.words)
     }
 
+    /// Keeps them, in place of those before.
     pub(crate) fn keep_words(&self, words: &Words) -> io::Result<()> {
         write(&self.words, words)
     }
 
+    /// How the machine is set up now.
     pub(crate) fn settings(&self) -> Settings {
         self.now.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
+    /// Changes that; where it cannot be written, nothing is changed.
     pub(crate) fn change(&self, change: impl FnOnce(&mut Settings)) -> io::Result<()> {
         let mut now = self.now.lock().unwrap_or_else(PoisonError::into_inner);
         let mut wanted = now.clone();

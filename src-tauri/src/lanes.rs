@@ -60,6 +60,7 @@ impl Gist<'_> {
 }
 
 impl Lanes {
+    /// Starts both threads.
     pub(crate) fn start(places: &Places, host: &Arc<dyn Host>, news: &Arc<News>) -> std::io::Result<Lanes> {
         let common = Arc::new(Mutex::new(Common::default()));
         let lane = |name: &str, is_first: bool| {

@@ -31,6 +31,7 @@ const WHOLE_SCREEN: &str = "whole-screen";
 const STEP: f64 = 1.1;
 const ZOOM: std::ops::RangeInclusive<f64> = 0.5..=3.0;
 
+/// Makes the menu.
 pub(crate) fn menu<R: Runtime>(app: &AppHandle<R>) -> tauri::Result<Menu<R>> {
     let item =
         |id: &str, text: &str, keys: &str| MenuItemBuilder::with_id(id, text).accelerator(keys).build(app);
@@ -69,6 +70,7 @@ pub(crate) fn menu<R: Runtime>(app: &AppHandle<R>) -> tauri::Result<Menu<R>> {
     Menu::with_items(app, &[&shelf, &go.build()?, &look, &help])
 }
 
+/// Does what was chosen in it: places are for the screens to go to, all else is done here.
 pub(crate) fn chosen<R: Runtime>(app: &AppHandle<R>, event: &MenuEvent) {
     let shell = app.state::<Shell>();
     let Some(window) = app.get_webview_window(crate::window::NAME) else { return };

@@ -16,6 +16,7 @@ pub(crate) struct Place {
 }
 
 impl Place {
+    /// The folders that were said, or the usual ones; they are made where they are not there.
     pub(crate) fn of(options: &Options) -> Result<Place, String> {
         let place = match &options.data {
             Some(folder) => {
@@ -38,6 +39,7 @@ impl Place {
         Ok(place)
     }
 
+    /// The own shelf and the demo.
     pub(crate) fn shelves(&self) -> Places {
         Places { own: self.data.join("shelf"), demo: self.data.join("demo") }
     }

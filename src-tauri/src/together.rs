@@ -39,6 +39,7 @@ pub(crate) struct Staying {
 }
 
 impl Staying {
+    /// Starts the thread, which stays together with the hub that is known, if there is one.
     pub(crate) fn start(
         place: &Place,
         host: &Arc<dyn Host>,
@@ -99,6 +100,7 @@ impl Staying {
         self.told.notify_all();
     }
 
+    /// Parts from the hub until the next program.
     pub(crate) fn end(&self) {
         self.orders().end = true;
         self.told.notify_all();

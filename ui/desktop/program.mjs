@@ -147,7 +147,10 @@ export class Program {
   async go(hash) {
     await this.run((to) => (location.hash = to), hash);
     // A page puts itself where it was, frame by frame, and would slip away under a click.
-    await new Promise((later) => setTimeout(later, 500));
+    await this.run(async () => {
+      for (let frame = 0; frame < 15; frame++) await new Promise(requestAnimationFrame);
+    });
+    await new Promise((later) => setTimeout(later, 300));
   }
 
   /** Runs a function within the page, which may promise something. */

@@ -149,7 +149,10 @@ fn alike(shelf: &Shelf, a: &Row, b: &Row) -> bool {
     let clocks = a.same_clock(b).unwrap_or(true);
     let exact = same(Some(fa), Some(fb))
         && (same(pressure(a), pressure(b)) || pressure(a).is_none() || pressure(b).is_none());
+    // Another bench has another range.
+    let ranges = a.range_m3_s.zip(b.range_m3_s).is_none_or(|(a, b)| (a / b - 1.0).abs() < 0.02);
     let nearly = (fa / fb - 1.0).abs() < NEARLY
+        && ranges
         && pressure(a).is_some()
         && (same(pressure(a), pressure(b)) || same_shown(a.actual(), b.actual()));
     clocks && (exact || (nearly && spelled == Spelled::Alike))

@@ -65,6 +65,20 @@ fn a_run_typed_again_in_other_units_and_without_its_item_is_the_same_run() {
 }
 
 #[test]
+fn guests_who_ran_the_same_evening_on_another_bench_repeat_nothing() {
+    let guests = |range: &str| {
+        let other = format!(
+            "Date;Session;Run;Type;Filter;Top;Bottom;Flow (m3/h);Range (CFM);Set (mbar);Held (mbar)\n\
+             2024-06-01;QS-0601;7;baseline;;;bare;473,3;{range};49,82;49,87\n"
+        );
+        let files = [("parts.csv", PARTS), ("runs.csv", &Sheet::clean().csv()), ("guests.csv", &other)];
+        let faults = audit(&records(&files), &Scope::default());
+        faults.iter().filter(|f| f.rule == Rule::DuplicateRow).count()
+    };
+    assert_eq!((guests("300"), guests("520")), (1, 0));
+}
+
+#[test]
 fn what_stands_twice_counts_once() {
     let copied = only(&Sheet::clean().put(6, "clock", "18:42"), Rule::CopiedReading, 6);
     assert!(copied.reach().comparison);

@@ -288,6 +288,10 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
     }
 
     fn baseline(&self, line: &Line<'_>) -> BaselineKind {
+        // A question mark is an answer: nobody knew.
+        if line.base.trim() == "?" {
+            return BaselineKind::Unknown;
+        }
         let said = baseline_kind(&plain(self.paper.page.legend.spelled_out(line.purpose)));
         if said != BaselineKind::Unknown {
             return said;

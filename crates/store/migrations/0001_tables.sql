@@ -300,8 +300,7 @@ CREATE TABLE "import_file" (
     "delimiter" TEXT,
     "changes" INTEGER,
     "undone" INTEGER,
-    "imported" TEXT,
-    "mapping" TEXT
+    "imported" TEXT
 ) STRICT;
 
 CREATE TABLE "sheet_table" (
@@ -340,6 +339,5 @@ CREATE TABLE "quarantined" (
     "raw" TEXT,
     "reason" TEXT,
     "column" INTEGER,
-    "repaired" INTEGER,
-    "mended" TEXT
+    "repaired" INTEGER
 ) STRICT;

@@ -1,7 +1,7 @@
 //! How an entity lies in its table: the columns of each field, and the statements made from them.
 //!
 //! A link is a local integer; a quantity is its SI value (the suffix names the unit) and how it was written; a price is
-//! its amount, currency and text. The tables in `migrations/0001_tables.sql` are these layouts written out once, and a
+//! its amount, currency and text. The tables that the `migrations` make are these layouts written out, and a
 //! test compares them, so that model and schema cannot drift apart.
 
 use airshelf_catalog::quantity::si_suffix;
@@ -87,7 +87,7 @@ pub(crate) fn layout(kind: EntityKind) -> &'static Layout {
     layouts[usize::from(kind.number())].as_ref().expect("every entity has a layout")
 }
 
-/// The statements that make the table of every entity, as `migrations/0001_tables.sql` holds them.
+/// The statements that would make the table of every entity at once.
 pub fn ddl() -> String {
     let tables: Vec<String> = EntityKind::ALL.iter().map(|kind| layout(*kind).ddl()).collect();
     format!(

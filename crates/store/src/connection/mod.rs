@@ -22,11 +22,14 @@ use rusqlite::{Connection, Transaction, TransactionBehavior};
 pub(crate) const APPLICATION_ID: i32 = 0x4153_4846;
 
 /// Each released step of the schema; the length is the newest `user_version`.
-const MIGRATIONS: &[&[&str]] = &[&[
-    include_str!("../../migrations/0001_log.sql"),
-    include_str!("../../migrations/0001_tables.sql"),
-    include_str!("../../migrations/0001_indexes.sql"),
-]];
+const MIGRATIONS: &[&[&str]] = &[
+    &[
+        include_str!("../../migrations/0001_log.sql"),
+        include_str!("../../migrations/0001_tables.sql"),
+        include_str!("../../migrations/0001_indexes.sql"),
+    ],
+    &[include_str!("../../migrations/0002_mended.sql")],
+];
 
 /// The schema version of this program.
 pub(crate) const VERSION: i64 = MIGRATIONS.len() as i64;

@@ -53,7 +53,7 @@ fn main() -> ExitCode {
         ["desktop", "--deb"] => desktop::deb().map(|_| ()),
         ["desktop", "--clean-root"] => desktop::clean_root(),
         ["browser"] => browser::run(false),
-        ["bench"] => bench::run(100_000).and(speed::run()),
+        ["bench"] => bench::run(100_000).and_then(|()| speed::run()),
         ["bench", "--screens"] => speed::run(),
         ["bench", "--rows", rows] => match rows.parse() {
             Ok(rows) => bench::run(rows),

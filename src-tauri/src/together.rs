@@ -3,7 +3,7 @@
 
 use crate::kept::Kept;
 use crate::lanes::Lanes;
-use crate::news::{Going, News, Together};
+use crate::news::{Going, Heard, News, Together};
 use crate::place::Place;
 use airshelf_app::sync::{Local, PhotosAsked, SyncReport};
 use airshelf_app::{Code, Fault, Host, Shelf};
@@ -164,6 +164,7 @@ impl Staying {
                 && (report.joined || report.new_identity)
             {
                 self.lanes.open_anew();
+                self.news.tell(Heard::Changed);
             }
             self.news.together(match came {
                 Ok(report) => Together { going: Going::Together, report: Some(report), fault: None },

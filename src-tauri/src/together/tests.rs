@@ -24,7 +24,7 @@ fn what_either_writes_reaches_the_other_by_itself_until_they_part() {
     hub.put_on_shelf("HB-2");
     until("the desk has what came later", || desk.holds("HB-2"));
     until("they are together", || going(&desk) == "together");
-    assert!(desk.last("changed").is_some(), "the screens were told of it");
+    until("the screens were told of it", || desk.last("changed").is_some());
 
     let state = json!({ "place": "device", "ask": "state" });
     assert!(desk.ask(&state)["hub"]["url"].is_string());

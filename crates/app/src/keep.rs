@@ -6,8 +6,8 @@ use crate::demo;
 use crate::entry::Changed;
 use crate::names::{Names, as_written};
 use crate::shelf::{Shelf, store_fault};
-use airshelf_catalog::{Uuid, Value};
-use airshelf_store::{Host, Pace, Scope, TransactionId};
+use airshelf_catalog::{ImportFile, Records, Uuid, Value};
+use airshelf_store::{Entry, Host, Pace, Scope, StoreError, TransactionId, Undone, Writer};
 use serde::Serialize;
 use std::path::Path;
 use std::sync::Arc;
@@ -179,13 +179,23 @@ impl Shelf {
         })
     }
 
-    /// The latest changes, latest first.
+    /// The latest changes, latest first; an import is one, however many transactions it was written in.
     ///
     /// # Errors
     /// [`Fault`] if the shelf cannot be read.
     pub fn history(&self, limit: usize) -> Result<Vec<HistoryReport>, Fault> {
         let here = self.store.device();
-        let entries = self.store.history(limit).map_err(store_fault)?;
+        let mut transactions = limit;
+        let mut entries = loop {
+            let read = self.store.history(transactions).map_err(store_fault)?;
+            let all = read.len() < transactions;
+            let folded = one_for_each_import(read);
+            if all || folded.len() > limit {
+                break folded;
+            }
+            transactions = transactions.saturating_mul(4);
+        };
+        entries.truncate(limit);
         let from = devices(self, entries.iter().map(|e| e.id.device).collect())?;
         Ok(entries
             .into_iter()
@@ -207,8 +217,33 @@ impl Shelf {
     /// [`Fault`] if there is no such change.
     pub fn undo(&mut self, number: u64) -> Result<UndoReport, Fault> {
         let id = TransactionId { device: self.store.device(), number };
-        let outcome = self.store.write(&format!("undo {number}"), |w| w.undo(id).map_err(store_fault))?;
-        let records = self.store.records(Scope::Shelf).map_err(store_fault)?;
+        self.undoing(&format!("undo {number}"), |w| w.undo(id))
+    }
+
+    /// Takes back what a file brought, but for what a person has changed since.
+    ///
+    /// # Errors
+    /// [`Fault`] if there is no such file, or it was taken back already.
+    pub fn take_back(&mut self, file: Uuid) -> Result<UndoReport, Fault> {
+        let held: Option<ImportFile> = self.store.get(file).map_err(store_fault)?;
+        let held = held.ok_or_else(|| Fault::new(Code::NotFound, "this file was not imported here"))?;
+        if held.undone == Some(true) {
+            return Err(Fault::new(Code::BadArgument, "this import was taken back already"));
+        }
+        let label = format!("take back {}", held.name.as_deref().unwrap_or("an import"));
+        self.undoing(&label, |w| w.take_back(&[file]))
+    }
+
+    fn undoing(
+        &mut self,
+        label: &str,
+        undo: impl FnOnce(&mut Writer<'_>) -> Result<Undone, StoreError>,
+    ) -> Result<UndoReport, Fault> {
+        let outcome = self.store.write(label, |w| undo(w).map_err(store_fault))?;
+        let records = match outcome.value.left.is_empty() {
+            true => Records::default(),
+            false => self.store.records(Scope::Shelf).map_err(store_fault)?,
+        };
         let names = Names::of(&records);
         let kept =
             outcome.value.left.iter().map(|(kind, id)| crate::entry::called(&records, &names, *kind, *id));
@@ -252,6 +287,23 @@ impl Shelf {
             rows: outcome.changed.len(),
         })
     }
+}
+
+/// The transactions of one import as one, under the number of the last.
+fn one_for_each_import(entries: Vec<Entry>) -> Vec<Entry> {
+    let mut folded: Vec<Entry> = Vec::new();
+    for entry in entries {
+        match folded.last_mut() {
+            Some(last) if is_of_one_import(last, &entry) => last.changes += entry.changes,
+            _ => folded.push(entry),
+        }
+    }
+    folded
+}
+
+fn is_of_one_import(one: &Entry, other: &Entry) -> bool {
+    let (a, b) = (&one.head, &other.head);
+    !a.imports.is_empty() && a.imports == b.imports && a.label == b.label && one.id.device == other.id.device
 }
 
 pub(crate) fn in_words(value: &Value) -> String {

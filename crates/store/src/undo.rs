@@ -11,7 +11,7 @@ use airshelf_catalog::change::cbor::read_changes;
 use airshelf_catalog::change::{Act, Change, Stamp, merge};
 use airshelf_catalog::model::{ImportFile, Reading};
 use airshelf_catalog::{Entity, EntityKind, FieldKind, Value};
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashSet};
 use uuid::Uuid;
 
 /// What an undo did, and what it left alone.
@@ -71,7 +71,8 @@ impl Writer<'_> {
         Ok(undone)
     }
 
-    /// Takes imports back by one change on each file, with what they completed of rows that were there before.
+    /// Takes imports back by one change on each file, with what they completed of rows that were there before. Rows
+    /// of theirs that a person has changed since stay.
     ///
     /// # Errors
     /// A damaged or busy file.
@@ -82,7 +83,11 @@ impl Writer<'_> {
             self.set(kind, *file, field, Value::Int(1), false)?;
             undone.done += 1;
         }
-        self.undo_completions(files, &mut undone)?;
+        let own = log::transactions_of(&self.store.conn, |imports| {
+            !imports.is_empty() && imports.iter().all(|file| files.contains(file))
+        })?;
+        self.undo_completions(&own, &mut undone)?;
+        self.changed_by_hand(&own, files, &mut undone)?;
         Ok(undone)
     }
 
@@ -109,12 +114,9 @@ impl Writer<'_> {
     }
 
     /// Takes back what an import said of rows that were there before it.
-    fn undo_completions(&mut self, files: &[Uuid], undone: &mut Undone) -> Result<(), StoreError> {
-        let own = log::transactions_of(&self.store.conn, |imports| {
-            !imports.is_empty() && imports.iter().all(|file| files.contains(file))
-        })?;
+    fn undo_completions(&mut self, own: &HashSet<i64>, undone: &mut Undone) -> Result<(), StoreError> {
         let taken_back = self.store.taken_back_transactions()?;
-        for id in local::touched_by(&self.store.conn, &own)? {
+        for id in local::touched_by(&self.store.conn, own)? {
             let (row, entity, told) = self.tables.told(id)?;
             // Only an import that is taken back itself had it before: it goes out of sight.
             if told.iter().all(|(place, _)| own.contains(&place.txn) || taken_back.contains(&place.txn)) {
@@ -149,6 +151,37 @@ impl Writer<'_> {
             undone.done += usize::from(back);
             if left {
                 undone.left.push((kind, row));
+            }
+        }
+        Ok(())
+    }
+
+    /// Rows that an import made and a person has changed since.
+    fn changed_by_hand(
+        &self,
+        own: &HashSet<i64>,
+        files: &[Uuid],
+        undone: &mut Undone,
+    ) -> Result<(), StoreError> {
+        let conn = &self.store.conn;
+        let mut by_hand = log::transactions_of(conn, <[Uuid]>::is_empty)?;
+        let mut held = HashSet::new();
+        for file in files {
+            held.extend(local::find(conn, *file)?.map(|known| known.id));
+        }
+        let of_files = local::transactions_touching(conn, &held)?;
+        let taken_back = self.store.taken_back_transactions()?;
+        by_hand.retain(|txn| !of_files.contains(txn) && !taken_back.contains(txn));
+        let uuids = local::Uuids::one_by_one(conn);
+        for id in local::touched_by(conn, &by_hand)? {
+            let (entity, born): (u8, Option<i64>) = conn
+                .prepare_cached("SELECT entity, born FROM row WHERE id = ?1")?
+                .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
+            let kind = EntityKind::from_number(entity);
+            if let Some(kind) = kind.filter(|_| born.is_some_and(|born| own.contains(&born)))
+                && !self.tables.is_dead(id)?
+            {
+                undone.left.push((kind, uuids.of(id)?));
             }
         }
         Ok(())

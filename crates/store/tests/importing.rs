@@ -163,6 +163,27 @@ fn a_corrected_file_brings_the_rows_of_one_that_was_taken_back_into_sight() {
 }
 
 #[test]
+fn what_a_person_changed_since_stays_when_its_file_is_taken_back_and_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = shelf(folder.path());
+    let records = bench::evenings(25);
+    store.import(&records, "import", &mut on).unwrap();
+    let import = store.history(1).unwrap()[0].id;
+    let run = records.runs[3].id;
+    let note = Value::Text("lid sat crooked".into());
+    store.write::<(), StoreError>("note", |w| w.edit::<Run>(run, "note", note)).unwrap();
+    let undone = undo(&mut store, import);
+    assert_eq!(undone.value.left, [(EntityKind::Run, run)]);
+    assert!(store.get::<Run>(run).unwrap().is_some(), "it stays in sight");
+    assert_eq!(store.load::<Run>().unwrap().len(), 1);
+    undo(&mut store, undone.transaction.unwrap());
+    assert_eq!(store.load::<Run>().unwrap().len(), records.runs.len());
+    let file = records.import_files[0].id;
+    let again = store.write::<Undone, StoreError>("take back", |w| w.take_back(&[file])).unwrap();
+    assert_eq!(again.value.left, [(EntityKind::Run, run)], "and what took it back before is no such change");
+}
+
+#[test]
 fn a_row_that_was_deleted_shows_again_once_a_file_has_it() {
     let folder = tempfile::tempdir().unwrap();
     let mut store = shelf(folder.path());

@@ -4,7 +4,6 @@ use super::faults::place;
 use super::said::{TableSaid, mappings};
 use crate::code::{Code, Fault};
 use crate::demo;
-use crate::entry::Changed;
 use crate::import::{FileIn, ImportAsked, file_name};
 use crate::shelf::{Shelf, store_fault};
 use airshelf_catalog::{ImportFile, SheetTable};
@@ -97,20 +96,6 @@ fn table_words(table: &SheetTable) -> String {
     };
     let place: Vec<String> = [at, rows].into_iter().filter(|text| !text.is_empty()).collect();
     if place.is_empty() { kind.to_owned() } else { format!("{kind}: {}", place.join(", ")) }
-}
-
-pub(super) fn take_back(shelf: &mut Shelf, file: Uuid) -> Result<Changed, Fault> {
-    let held: Option<ImportFile> = shelf.store.get(file).map_err(store_fault)?;
-    let held = held.ok_or_else(|| Fault::new(Code::NotFound, "this file was not imported here"))?;
-    if held.undone == Some(true) {
-        return Err(Fault::new(Code::BadArgument, "this import was taken back already"));
-    }
-    let label = format!("take back {}", held.name.as_deref().unwrap_or("an import"));
-    let outcome = shelf.store.write(&label, |w| {
-        w.take_back(&[file])?;
-        Ok::<Uuid, Fault>(file)
-    })?;
-    Ok(Changed::of(outcome))
 }
 
 /// The demo's old notebook: its files' names, and one of them as bytes.

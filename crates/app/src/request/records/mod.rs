@@ -16,6 +16,7 @@ mod tests;
 use crate::code::{Code, Fault};
 use crate::entry::Changed;
 use crate::import::FileIn;
+use crate::keep::UndoReport;
 use crate::mending::{AsideCells, RowMended};
 use crate::shelf::Shelf;
 use airshelf_intake::stage::CellText;
@@ -170,7 +171,7 @@ pub enum Answer {
     /// Imported files.
     Files(FileList),
     /// What changed.
-    TakeBack(Changed),
+    TakeBack(UndoReport),
     /// Faults.
     Audit(FaultList),
     /// What changed.
@@ -209,7 +210,7 @@ pub(super) fn answer(
         }
         Asked::DemoNotebook { file } => Answer::DemoNotebook(files::notebook(shelf, file, bytes)?),
         Asked::Files => Answer::Files(files::list(shelf)?),
-        Asked::TakeBack { file } => Answer::TakeBack(files::take_back(shelf, file)?),
+        Asked::TakeBack { file } => Answer::TakeBack(shelf.take_back(file)?),
         Asked::Audit { session, severity, rule, from, count } => {
             let wanted = faults::Wanted { severity: severity.as_deref(), rule: rule.as_deref(), from, count };
             Answer::Audit(faults::list(shelf, session.as_deref(), &wanted)?)

@@ -92,10 +92,10 @@ fn what_was_kept_is_listed_and_can_be_taken_back_and_brought_back() {
     assert!(listed[0].tables[0].contains("rows 4 to 7"), "{:?}", listed[0].tables);
     let runs = |shelf: &Shelf| shelf.records().unwrap().runs.len();
     assert_eq!(runs(&shelf), 4);
-    let change = files::take_back(&mut shelf, listed[0].id).unwrap().change.unwrap();
+    let change = shelf.take_back(listed[0].id).unwrap().change.unwrap();
     assert_eq!(runs(&shelf), 0);
     assert!(files::list(&shelf).unwrap().files[0].taken_back);
-    assert!(files::take_back(&mut shelf, listed[0].id).is_err());
+    assert!(shelf.take_back(listed[0].id).is_err());
     shelf.undo(change).unwrap();
     assert_eq!(runs(&shelf), 4);
 }
@@ -248,7 +248,7 @@ fn a_cell_that_was_mended_is_filled_in_and_importing_again_adds_nothing() {
     let kept = files::keep(&mut shelf, vec![sheet], &[], &mut |_, _, _| true).unwrap();
     assert_eq!(kept.files[0].said, "all of it was on the shelf already");
     let file = files::list(&shelf).unwrap().files[0].id;
-    files::take_back(&mut shelf, file).unwrap();
+    shelf.take_back(file).unwrap();
     assert_eq!(aside::list(&shelf, 0, 10).unwrap().total, 0, "nothing of a file that was taken back");
 }
 

@@ -8,8 +8,9 @@ import type { FileList } from "./FileList";
 import type { Kept } from "./Kept";
 import type { RowMended } from "./RowMended";
 import type { SheetRows } from "./SheetRows";
+import type { UndoReport } from "./UndoReport";
 
 /**
  * The answer to the question of the same name.
  */
-export type RecordsAnswer = { "ask": "dry-run", "is": DryRun } | { "ask": "sheet-rows", "is": SheetRows } | { "ask": "import", "is": Kept } | { "ask": "demo-notebook", "is": Array<string> } | { "ask": "files", "is": FileList } | { "ask": "take-back", "is": Changed } | { "ask": "audit", "is": FaultList } | { "ask": "let-stand", "is": Changed } | { "ask": "repair", "is": Changed } | { "ask": "repair-with", "is": Changed } | { "ask": "quarantine", "is": AsideList } | { "ask": "aside", "is": AsideCells } | { "ask": "take-again", "is": RowMended } | { "ask": "dismiss", "is": Changed };
+export type RecordsAnswer = { "ask": "dry-run", "is": DryRun } | { "ask": "sheet-rows", "is": SheetRows } | { "ask": "import", "is": Kept } | { "ask": "demo-notebook", "is": Array<string> } | { "ask": "files", "is": FileList } | { "ask": "take-back", "is": UndoReport } | { "ask": "audit", "is": FaultList } | { "ask": "let-stand", "is": Changed } | { "ask": "repair", "is": Changed } | { "ask": "repair-with", "is": Changed } | { "ask": "quarantine", "is": AsideList } | { "ask": "aside", "is": AsideCells } | { "ask": "take-again", "is": RowMended } | { "ask": "dismiss", "is": Changed };

@@ -136,7 +136,7 @@ fn another_spelling_becomes_the_part_and_keeps_being_understood() {
     files::keep(&mut shelf, vec![sheet], &[], &mut |_, _, _| true).unwrap();
     assert!(shelf.records().unwrap().parts.iter().all(|part| part.tag.as_deref() != Some("PF1")));
     let file = files::list(&shelf).unwrap().files.into_iter().find(|f| f.name == "second.csv").unwrap();
-    files::take_back(&mut shelf, file.id).unwrap();
+    shelf.take_back(file.id).unwrap();
     undone(&mut shelf, done, &before);
 }
 

@@ -62,7 +62,7 @@ impl Store {
     pub fn take_in(&self, records: &mut Records, assembly: Assembly) -> Result<(), StoreError> {
         let revisions: BTreeSet<Uuid> = layers(&assembly).into_iter().collect();
         records.assemblies.push(assembly);
-        self.parts_of(&Uuids::one_by_one(&self.conn), &self.hidden()?, &revisions, records)
+        self.parts_of(&Uuids::one_by_one(&self.conn), &*self.hidden()?, &revisions, records)
     }
 
     fn parts_of(

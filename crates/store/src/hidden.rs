@@ -8,7 +8,9 @@ use crate::layout::layout;
 use crate::shelf::Store;
 use crate::{local, log};
 use airshelf_catalog::{EntityKind, FieldKind, Uuid};
+use std::cell::RefCell;
 use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
 
 /// Local integers of hidden rows.
 #[derive(Default)]
@@ -31,11 +33,30 @@ impl Hidden {
     }
 }
 
+/// What is hidden, and of which state of the file: who else's, by `PRAGMA data_version`, and how many changes of one's own.
+#[derive(Default)]
+pub(crate) struct Remembered(RefCell<Option<(i64, u64, Arc<Hidden>)>>);
+
 impl Store {
-    pub(crate) fn hidden(&self) -> Result<Hidden, StoreError> {
+    /// The hidden rows, looked for again only where something was written since: once an import is taken back they
+    /// are known from every row and link of the shelf.
+    pub(crate) fn hidden(&self) -> Result<Arc<Hidden>, StoreError> {
+        let state = (self.data_version()?, self.conn.total_changes());
+        // What a transaction under way sees may be rolled back.
+        let whole = self.conn.is_autocommit();
+        if whole
+            && let Some((others, own, hidden)) = &*self.hidden.0.borrow()
+            && (*others, *own) == state
+        {
+            return Ok(Arc::clone(hidden));
+        }
         let OutOfSight { mut deleted, taken_back } = self.out_of_sight(&[])?;
         deleted.extend(taken_back);
-        Ok(Hidden(deleted))
+        let hidden = Arc::new(Hidden(deleted));
+        if whole {
+            *self.hidden.0.borrow_mut() = Some((state.0, state.1, Arc::clone(&hidden)));
+        }
+        Ok(hidden)
     }
 
     /// Rows out of sight while these files are on their way in again.

@@ -49,7 +49,7 @@ impl Store {
     /// A damaged or busy file.
     pub fn load<E: Entity>(&self) -> Result<Vec<E>, StoreError> {
         let uuids = Uuids::one_by_one(&self.conn);
-        self.read(&uuids, &self.hidden()?, "", None)
+        self.read(&uuids, &*self.hidden()?, "", None)
     }
 
     /// Reads every row of a kind, hidden ones too.
@@ -98,7 +98,7 @@ impl Store {
             Value::Null => (format!("WHERE \"{column}\" IS NULL"), None),
             value => (format!("WHERE \"{column}\" = ?1"), Some(parameter(value, link))),
         };
-        self.read(&uuids, &self.hidden()?, &sql, wanted)
+        self.read(&uuids, &*self.hidden()?, &sql, wanted)
     }
 
     /// Reads everything of a scope. Rows that are deleted or of an import that was taken back are left out.

@@ -3,6 +3,7 @@
 use crate::blobs::Blobs;
 use crate::connection::{self, Schema};
 use crate::error::StoreError;
+use crate::hidden::Remembered;
 use crate::host::{Host, Identity, fresh_id};
 use crate::local;
 use crate::place;
@@ -50,6 +51,7 @@ pub struct Store {
     demo: bool,
     read_only: Option<ReadOnly>,
     blobs: Blobs,
+    pub(crate) hidden: Remembered,
 }
 
 impl std::fmt::Debug for Store {
@@ -87,7 +89,17 @@ impl Store {
         let identity = Identity { device: Uuid::nil(), key: [0; 32] };
         let dir = PathBuf::new();
         let blobs = Blobs::at(&dir, Arc::clone(&host));
-        Ok(Store { conn, host, identity, blobs, dir, id, demo, read_only: None })
+        Ok(Store {
+            conn,
+            host,
+            identity,
+            blobs,
+            dir,
+            id,
+            demo,
+            read_only: None,
+            hidden: Remembered::default(),
+        })
     }
 
     /// The same shelf as another file has it, to be read only.
@@ -102,6 +114,7 @@ impl Store {
             id: self.id,
             demo: self.demo,
             read_only: Some(ReadOnly::NotAllowed),
+            hidden: Remembered::default(),
         }
     }
 
@@ -150,6 +163,7 @@ impl Store {
             id: Uuid::from_bytes(id),
             demo,
             read_only,
+            hidden: Remembered::default(),
         };
         if store.read_only.is_none() {
             place::clear(file);

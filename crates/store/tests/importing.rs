@@ -184,6 +184,22 @@ fn what_a_person_changed_since_stays_when_its_file_is_taken_back_and_is_told() {
 }
 
 #[test]
+fn what_another_window_takes_back_is_out_of_sight_here_too() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut here = shelf(folder.path());
+    let records = bench::evenings(25);
+    here.import(&records, "import", &mut on).unwrap();
+    let mut there = again(folder.path());
+    let file = records.import_files[0].id;
+    let runs = |store: &Store| store.load::<Run>().unwrap().len();
+    assert_eq!((runs(&here), runs(&there)), (25, 25));
+    let back = there.write::<Undone, StoreError>("take back", |w| w.take_back(&[file])).unwrap();
+    assert_eq!((runs(&here), runs(&there)), (0, 0));
+    undo(&mut there, back.transaction.unwrap());
+    assert_eq!((runs(&here), runs(&there)), (25, 25));
+}
+
+#[test]
 fn a_row_that_was_deleted_shows_again_once_a_file_has_it() {
     let folder = tempfile::tempdir().unwrap();
     let mut store = shelf(folder.path());

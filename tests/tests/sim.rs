@@ -64,7 +64,12 @@ fn nothing_is_lost_whatever_happens_to_the_devices_of_a_shelf() {
     std::thread::scope(|scope| {
         for _ in 0..std::thread::available_parallelism().map_or(2, usize::from) {
             scope.spawn(|| {
-                while let Some(seed) = seeds.get(next.fetch_add(1, Ordering::Relaxed) as usize) {
+                loop {
+                    let at = next.fetch_add(1, Ordering::Relaxed) as usize;
+                    let Some(seed) = seeds.get(at) else { return };
+                    if at > 0 && at.is_multiple_of(500) {
+                        eprintln!("{at} of {} seeds", seeds.len());
+                    }
                     if let Some(failure) = failure(*seed) {
                         failures.lock().unwrap().push((*seed, failure));
                     }

@@ -1,8 +1,11 @@
 //! Turns each command into a call of the app, and prints the answer.
 
-use crate::arguments::{
-    Cli, Command, Compare, Conflicts, Entry, Exported, Import, Photo, Quarantine, RunEntry,
-};
+mod files;
+mod rows;
+
+use self::files::{collect, first_line, free_name, io_fault, spare, write_whole};
+use self::rows::{edit, quarantine, run_entry};
+use crate::arguments::{Cli, Command, Compare, Conflicts, Exported, Import, Photo};
 use crate::hub;
 use crate::output::Output;
 use crate::show;
@@ -13,7 +16,6 @@ use airshelf_app::{
 };
 use serde_json::json;
 use std::fs;
-use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -304,106 +306,6 @@ fn export(
     Ok(0)
 }
 
-/// `FIELD=VALUE` taken apart.
-fn pairs(set: &[String]) -> Result<Vec<(String, String)>, Fault> {
-    set.iter()
-        .map(|text| match text.split_once('=') {
-            Some((name, value)) => Ok((name.trim().to_owned(), value.to_owned())),
-            None => Err(Fault::new(Code::BadArgument, format!("`{text}` is not FIELD=VALUE"))),
-        })
-        .collect()
-}
-
-fn quarantine(place: &Place, asked: &Quarantine, out: &mut Output) -> Result<u8, Fault> {
-    match asked {
-        Quarantine::Entry(Entry::Show { which }) => {
-            let shelf = place.open(out)?;
-            let row = shelf.show(EntityKind::Quarantined, which, out.system)?;
-            let cells = shelf.aside_cells(which);
-            show::aside(&row, cells, out);
-            Ok(0)
-        }
-        Quarantine::Entry(entry) => edit(place, EntityKind::Quarantined, entry, out),
-        Quarantine::Mend { which, set } => {
-            let mended = place.open(out)?.mend_aside(which, &cells(set)?)?;
-            out.answer(&mended, |out| show::mended(&mended, out));
-            Ok(0)
-        }
-    }
-}
-
-/// `COLUMN=TEXT` taken apart.
-fn cells(set: &[String]) -> Result<Vec<(String, String)>, Fault> {
-    pairs(set)
-        .map_err(|fault| Fault { message: fault.message.replace("FIELD=VALUE", "COLUMN=TEXT"), ..fault })
-}
-
-fn edit(place: &Place, kind: EntityKind, entry: &Entry, out: &mut Output) -> Result<u8, Fault> {
-    if let Entry::Add { fields: true, .. } = entry {
-        let help = Shelf::fields(kind);
-        out.answer(&help, |out| show::fields(&help, out));
-        return Ok(0);
-    }
-    let mut shelf = place.open(out)?;
-    match entry {
-        Entry::List => {
-            let system = out.system;
-            shelf.list(kind, None, system, |rows| show::list(kind, rows, out))?;
-        }
-        Entry::Show { which } => {
-            let row = shelf.show(kind, which, out.system)?;
-            out.answer(&row.json, |out| show::row(&row, out));
-        }
-        Entry::Add { set, .. } => {
-            let changed = shelf.add(kind, &pairs(set)?)?;
-            out.answer(&changed, |out| show::changed("Added", &changed, out));
-        }
-        Entry::Change { which, set } => {
-            let changed = shelf.change(kind, which, &pairs(set)?)?;
-            out.answer(&changed, |out| show::changed("Changed", &changed, out));
-        }
-        Entry::Remove { which } => {
-            let changed = shelf.remove(kind, which)?;
-            out.answer(&changed, |out| show::changed("Removed", &changed, out));
-        }
-    }
-    Ok(0)
-}
-
-fn run_entry(place: &Place, entry: &RunEntry, out: &mut Output) -> Result<u8, Fault> {
-    if let RunEntry::Add { fields: true, .. } = entry {
-        let help = Shelf::fields(EntityKind::Run);
-        out.answer(&help, |out| show::fields(&help, out));
-        return Ok(0);
-    }
-    let mut shelf = place.open(out)?;
-    match entry {
-        RunEntry::List { session } => {
-            let system = out.system;
-            shelf.list(EntityKind::Run, session.as_deref(), system, |rows| {
-                show::list(EntityKind::Run, rows, out)
-            })?;
-        }
-        RunEntry::Show { which } => {
-            let row = shelf.show(EntityKind::Run, which, out.system)?;
-            out.answer(&row.json, |out| show::row(&row, out));
-        }
-        RunEntry::Add { set, .. } => {
-            let changed = shelf.add(EntityKind::Run, &pairs(set)?)?;
-            out.answer(&changed, |out| show::changed("Added", &changed, out));
-        }
-        RunEntry::Change { which, set } => {
-            let changed = shelf.change(EntityKind::Run, which, &pairs(set)?)?;
-            out.answer(&changed, |out| show::changed("Changed", &changed, out));
-        }
-        RunEntry::Strike { which, reason } => {
-            let changed = shelf.strike(which, reason)?;
-            out.answer(&changed, |out| show::changed("Struck out", &changed, out));
-        }
-    }
-    Ok(0)
-}
-
 fn undo(place: &Place, number: Option<u64>, out: &mut Output) -> Result<u8, Fault> {
     let mut shelf = place.open(out)?;
     match number {
@@ -475,92 +377,4 @@ fn photos(place: &Place, photo: &Photo, out: &mut Output) -> Result<u8, Fault> {
         }
     }
     Ok(0)
-}
-
-/// Refuses to write over anything but an earlier one of the same, or into the shelf's own folder.
-fn spare(path: &Path, place: &Place, what: &str, same: impl Fn(&Path) -> bool) -> Result<(), Fault> {
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let real = path.canonicalize().or_else(|_| folder.canonicalize());
-    let inside =
-        matches!((real, place.dir.canonicalize()), (Ok(real), Ok(shelf)) if real.starts_with(&shelf));
-    let refused = |why: &str| {
-        Err(Fault::new(Code::BadArgument, format!("{} {why}; nothing was written", path.display()))
-            .hint("Name another file."))
-    };
-    if inside {
-        return refused("is in the shelf's own folder");
-    }
-    if path.is_file() && !same(path) {
-        return refused(&format!("is there already and is no {what}"));
-    }
-    Ok(())
-}
-
-/// The first line of a file, its end included.
-fn first_line(path: &Path) -> Option<Vec<u8>> {
-    let mut line = Vec::new();
-    BufReader::new(fs::File::open(path).ok()?).read_until(b'\n', &mut line).ok()?;
-    (!line.is_empty()).then_some(line)
-}
-
-/// Writes a file whole or not at all: beside it first, onto the disk, then under its name.
-fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
-    if path.exists() && !path.is_file() {
-        // A device such as /dev/stdout takes what it is given.
-        return fs::write(path, bytes).map_err(|e| io_fault(path, &e));
-    }
-    let mut beside = path.as_os_str().to_owned();
-    beside.push(".part");
-    let beside = PathBuf::from(beside);
-    let written = fs::File::create(&beside).and_then(|mut file| {
-        file.write_all(bytes)?;
-        file.sync_all()
-    });
-    written.and_then(|()| fs::rename(&beside, path)).map_err(|error| {
-        let _ = fs::remove_file(&beside);
-        io_fault(path, &error)
-    })
-}
-
-/// A name in the folder that is free, or has the same bytes already; nothing of a person's own is written over.
-fn free_name(folder: &Path, name: &str, bytes: &[u8]) -> PathBuf {
-    let (stem, extension) =
-        name.rsplit_once('.').map_or((name, String::new()), |(s, e)| (s, format!(".{e}")));
-    let mut path = folder.join(name);
-    let mut number = 2;
-    while path.exists() && fs::read(&path).is_ok_and(|held| held != bytes) {
-        path = folder.join(format!("{stem} {number}{extension}"));
-        number += 1;
-    }
-    path
-}
-
-/// The files of a path: itself, or everything in the folder.
-fn collect(path: &Path, files: &mut Vec<FileIn>) -> Result<(), Fault> {
-    if path.is_dir() {
-        let mut inside: Vec<PathBuf> = fs::read_dir(path)
-            .map_err(|e| io_fault(path, &e))?
-            .filter_map(|entry| entry.ok().map(|entry| entry.path()))
-            .filter(|path| path.is_file())
-            .collect();
-        inside.sort();
-        for path in inside {
-            collect(&path, files)?;
-        }
-        return Ok(());
-    }
-    let bytes = fs::read(path).map_err(|e| io_fault(path, &e))?;
-    files.push(FileIn { path: path.display().to_string(), bytes });
-    Ok(())
-}
-
-fn io_fault(path: &Path, error: &std::io::Error) -> Fault {
-    use std::io::ErrorKind;
-    let code = if error.kind() == ErrorKind::StorageFull { Code::DiskFull } else { Code::UnreadableFile };
-    let fault = Fault::new(code, format!("{}: {error}", path.display()));
-    match error.kind() {
-        ErrorKind::IsADirectory => fault.hint(format!("Name the files in it: {}/*.csv", path.display())),
-        ErrorKind::PermissionDenied => fault.hint("Give yourself the right to it, or name another place."),
-        _ => fault,
-    }
 }

@@ -1,4 +1,4 @@
-/** The tab killed while something is half entered: opened again, everything is there and can be kept. */
+/** The tab killed, or the program in it broken off, while something is half entered: all is there and can be kept. */
 
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
@@ -11,6 +11,40 @@ export default async function ({ open, origin, shot, ok }) {
     await aPart(await open(size), { origin, ok, shot: (page, name) => shot(page, `killed-${name}-${size}`) });
   }
   await aReading(await open('phone'), { origin, ok, shot });
+  await aPanic(await open('phone'), { origin, ok, shot });
+}
+
+/** The core panics in the middle of a write: another is started, shows what was kept, and takes what was not. */
+async function aPanic({ context, page }, { origin, ok, shot }) {
+  const put = async (tag) => {
+    await page.goto(`${origin}/#/shelf/new`);
+    await page.getByLabel('Tag', { exact: true }).fill(tag);
+    await page.getByRole('radio', { name: 'Lid' }).check({ force: true });
+    await page.getByRole('button', { name: 'Put it on the shelf' }).click();
+  };
+  await page.goto(`${origin}/#/shelf/new`);
+  await page.getByRole('button', { name: 'Begin my shelf' }).click();
+  await put('QL-031');
+  await page.getByRole('heading', { name: 'QL-031' }).waitFor();
+  const [worker] = page.workers();
+  const ended = worker.waitForEvent('close');
+  await worker.evaluate(() => {
+    crypto.getRandomValues = () => {
+      throw new Error('out of dice');
+    };
+  });
+  await put('QL-032');
+  await ended;
+  await page.getByText('The program was started again.').waitFor();
+  ok(true, 'that the program broke off is told');
+  await shot(page, 'killed-panic-phone');
+  ok((await page.getByLabel('Tag', { exact: true }).inputValue()) === 'QL-032', 'the form is as it was');
+  await page.getByRole('button', { name: 'Put it on the shelf' }).click();
+  await page.getByRole('heading', { name: 'QL-032' }).waitFor();
+  await page.goto(`${origin}/#/shelf`);
+  await page.getByRole('link', { name: /^QL-031/ }).waitFor();
+  ok((await page.getByRole('link', { name: /^QL-03/ }).count()) === 2, 'what was kept before and after is there, once');
+  await context.close();
 }
 
 /** Waits until the form is shown again as it was left. */

@@ -354,7 +354,7 @@ fn compared(group: &GroupReport, report: &AssemblyReport, steps: &mut Vec<Step>)
     push(
         "loss against the baseline",
         "100 (1 - exp(alpha_i - alpha_0))",
-        "DEVELOPERS.md, How assemblies are compared",
+        "least squares by QR over the session; limits by Student's t, JCGM 100:2008 G.3",
         report.loss_percent,
         "%",
         half(report.loss_low_percent, report.loss_high_percent),

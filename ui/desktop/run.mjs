@@ -49,7 +49,7 @@ run;date;purpose;baseline of;filter;lid;set pressure (inH2O);actual pressure (in
 );
 /** A sheet whose write takes long enough to be killed in. */
 const LONG = join(folder, 'long.csv');
-const ROWS = 6_000;
+const ROWS = 40_000;
 writeFileSync(
   LONG,
   `session;Long nights
@@ -297,7 +297,10 @@ async function killed(window) {
   await keep.click();
   await window.until(isWriting, 'a write that is under way', 180_000);
   await window.go('#/shelf');
-  await window.find('any', 'QL-014');
+  await window.find('any', 'QL-014').catch(async (error) => {
+    await window.picture('broke-off-killed');
+    throw error;
+  });
   ok(isWriting(), 'the shelf is answered while a sheet is written');
   await window.kill();
   const { stdout } = await airshelf(join(data, 'shelf'), '--json', 'find', 'LF-1');

@@ -168,7 +168,7 @@ class Browser implements Backend {
 
   /** The core broke off: what waits fails, and a new worker opens the shelf with everything that was written. */
   #died(why: string): void {
-    this.#drop(why);
+    this.#drop('the program broke off while it did this');
     if (this.#hold !== 'here') {
       this.#opening?.failed(new Error(why));
       return;
@@ -208,7 +208,7 @@ class Browser implements Backend {
     begun.then(
       () => this.#become('here'),
       (error: unknown) => {
-        this.#drop(String(error));
+        this.#drop(`the shelf could not be opened again: ${String(error)}`);
         this.#become('denied', String(error));
       },
     );
@@ -224,10 +224,10 @@ class Browser implements Backend {
     this.#become('elsewhere');
   }
 
-  #drop(why: string): void {
+  #drop(message: string): void {
     this.#worker?.terminate();
     this.#worker = null;
-    for (const { failed } of this.#waiting.values()) failed(broken(why));
+    for (const { failed } of this.#waiting.values()) failed(broken(message));
     this.#waiting.clear();
     this.#cancelled.clear();
   }
@@ -258,10 +258,10 @@ function stopped(): Refused {
   return new Refused({ code: 'stopped', message: 'stopped; nothing of it was kept', hint: null });
 }
 
-function broken(why: string): Refused {
+function broken(message: string): Refused {
   return new Refused({
     code: 'store',
-    message: `the program broke off: ${why}`,
+    message,
     hint: 'Everything that was kept before is still there. Try again.',
   });
 }

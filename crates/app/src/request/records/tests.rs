@@ -92,6 +92,8 @@ fn what_was_kept_is_listed_and_can_be_taken_back_and_brought_back() {
     assert!(listed[0].tables[0].contains("rows 4 to 7"), "{:?}", listed[0].tables);
     let runs = |shelf: &Shelf| shelf.records().unwrap().runs.len();
     assert_eq!(runs(&shelf), 4);
+    let history = shelf.history(9).unwrap();
+    assert_eq!(history.iter().filter(|h| h.label == "import loop.csv").count(), 1, "{history:?}");
     let change = shelf.take_back(listed[0].id).unwrap().change.unwrap();
     assert_eq!(runs(&shelf), 0);
     assert!(files::list(&shelf).unwrap().files[0].taken_back);

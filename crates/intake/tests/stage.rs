@@ -10,6 +10,8 @@ mod elsewhere;
 mod evidence;
 #[path = "stage/export.rs"]
 mod export;
+#[path = "stage/habits.rs"]
+mod habits;
 #[path = "stage/headers.rs"]
 mod headers;
 #[path = "stage/keys.rs"]

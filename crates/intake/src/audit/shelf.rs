@@ -212,6 +212,8 @@ pub(crate) struct Shelf<'a> {
     pub throttles: IdMap<Vec<(f64, f64)>>,
     /// Cells of how a run was held that could not be read, by table and row.
     pub held_somehow: HashMap<(Uuid, i64), &'a str>,
+    /// The same of states of elements.
+    in_some_state: HashMap<(Uuid, i64), &'a str>,
     /// Ranges that some session measured the same check plates on.
     pub plate_ranges: Vec<Vec<Uuid>>,
     /// True when the shelf has part entries of its own, not only names in runs.
@@ -363,22 +365,24 @@ impl<'a> Shelf<'a> {
             on_the_only_range(evening, &ranges);
             arrange(evening);
         }
-        let held_somehow = records
-            .quarantined
-            .iter()
-            .filter(|q| q.repaired.is_none())
-            .filter_map(|q| {
-                let table = &tables[*table_at.get(&q.table?)?];
-                let field = table.field_at(q.column?)?;
-                (field == "restraint").then_some(((q.table?, q.row?), q.raw.as_deref()?))
-            })
-            .collect();
+        let unread = |wanted: &str| {
+            let waiting = records.quarantined.iter().filter(|q| q.repaired.is_none());
+            waiting
+                .filter_map(|q| {
+                    let table = &tables[*table_at.get(&q.table?)?];
+                    let field = table.field_at(q.column?)?;
+                    (field == wanted).then_some(((q.table?, q.row?), q.raw.as_deref()?))
+                })
+                .collect()
+        };
+        let (held_somehow, in_some_state) = (unread("restraint"), unread("service"));
         let has_parts = parts.iter().any(|p| p.part.only_named != Some(true));
         let mut shelf = Shelf {
             usual_k: IdMap::default(),
             throttles: IdMap::default(),
             plate_ranges: Vec::new(),
             held_somehow,
+            in_some_state,
             records,
             limits,
             tables,
@@ -451,7 +455,10 @@ impl<'a> Shelf<'a> {
 
     /// The state of a row's element: its own, else what its page says once.
     pub fn service_stated(&self, evening: &Evening, row: &Row) -> bool {
-        row.run.service.is_some() || evening.session.service_note.is_some()
+        row.run.service.is_some()
+            || evening.session.service_note.is_some()
+            // A word that nobody here knows was set aside, and is asked for there.
+            || row.run.table.zip(row.run.row).is_some_and(|place| self.in_some_state.contains_key(&place))
     }
 }
 

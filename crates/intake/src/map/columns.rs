@@ -5,7 +5,7 @@ use super::field::Field;
 use super::group::Group;
 use super::header::{BROUGHT, Header};
 use super::likeness::{LEAST, score};
-use super::vocabulary::{DIMENSION_WORDS, KIND_WORDS, spellings};
+use super::vocabulary::{DIMENSION_WORDS, KIND_WORDS, Spelling, spellings};
 use airshelf_catalog::{PartDimension, PartKind};
 use airshelf_units::{Dimension, Unit};
 
@@ -95,6 +95,31 @@ fn may_repeat(field: Field) -> bool {
     matches!(field, Field::Note)
 }
 
+/// What stands in brackets and is no unit: `Spigot it sits on (register), cm`.
+fn bracketed(header: &Header) -> Option<Header> {
+    let inner = header.text.split_once('(')?.1.split_once(')')?.0;
+    let named = Header::of(header.column, inner);
+    let fits = named.unit.is_none() && (1..=3).contains(&named.words.len());
+    fits.then_some(Header { unit: header.unit, ..named })
+}
+
+/// How well a header names a field with all its words; what only half fits stands for nothing here.
+fn whole(header: &Header, field: Field, spellings: &[Spelling]) -> f64 {
+    let joined = header.words.join(" ");
+    let own = spellings.iter().any(|spelling| spelling.text == joined);
+    if own { score(header, field, spellings) } else { 0.0 }
+}
+
+/// A column that only half names a pressure and has no unit of one is none where another one with its unit may be.
+fn with_its_unit(headers: &[Header], pairs: &mut Vec<(f64, usize, Field)>) {
+    for field in [Field::SetPressure, Field::ActualPressure] {
+        let has = |at: usize| headers[at].unit_for(Dimension::Pressure, false).is_some();
+        if pairs.iter().any(|p| p.2 == field && has(p.1)) {
+            pairs.retain(|p| p.2 != field || has(p.1) || p.0 >= 0.8);
+        }
+    }
+}
+
 /// Gives each header the field that it names best within a group of tables; a field goes to one column only.
 ///
 /// Source of the spellings and weights: common practice, no source.
@@ -106,6 +131,7 @@ pub fn assign(headers: &[Header], group: Group) -> Vec<Assigned> {
 pub(crate) fn assign_but(headers: &[Header], group: Group, not: &[(usize, Field)]) -> Vec<Assigned> {
     let mut pairs: Vec<(f64, usize, Field)> = Vec::new();
     for (at, header) in headers.iter().enumerate() {
+        let named = bracketed(header);
         if group == Group::Runs
             && let Some(field) = part_dimension(header)
         {
@@ -129,13 +155,15 @@ pub(crate) fn assign_but(headers: &[Header], group: Group, not: &[(usize, Field)
         for (field, spellings) in spellings(group) {
             let score = match *field {
                 Field::Size if is_size => 0.98,
-                field => score(header, field, spellings),
+                field => score(header, field, spellings)
+                    .max(named.as_ref().map_or(0.0, |named| 0.95 * whole(named, field, spellings))),
             };
             if score >= LEAST && !not.contains(&(header.column, *field)) {
                 pairs.push((score, at, *field));
             }
         }
     }
+    with_its_unit(headers, &mut pairs);
     pairs.sort_by(|a, b| b.0.total_cmp(&a.0));
     let mut out: Vec<Assigned> = headers.iter().cloned().map(Assigned::open).collect();
     let mut taken: Vec<Field> = Vec::new();

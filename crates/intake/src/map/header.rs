@@ -87,7 +87,7 @@ fn unit_of(text: &str, bracketed: bool) -> Option<Unit> {
     if text.is_empty() || text.chars().all(|c| c.is_ascii_digit()) {
         return None;
     }
-    if !bracketed && NO_UNITS.contains(&text.to_lowercase().as_str()) {
+    if !bracketed && NO_UNITS.contains(&text.to_lowercase().replace('.', "").as_str()) {
         return None;
     }
     let found = Unit::named(text, None).ok().filter(|u| MEASURED.contains(&u.dimension()));
@@ -329,7 +329,8 @@ fn split(text: &str) -> (&str, Option<Unit>) {
         // `Came in`, `put in` are dates and remarks, no inches.
         let verb = [
             "came", "put", "brought", "taken", "in", "fitted", "since", "is", "was", "it", "were", "handed",
-            "turned", "date", "day", "sent", "moved", "went", "got",
+            "turned", "date", "day", "sent", "moved", "went", "got", "comes", "coming", "goes", "finished",
+            "placed", "ran",
         ];
         let after_verb = text[..at]
             .split_whitespace()

@@ -59,7 +59,10 @@ pub(super) fn detect(text: &str) -> (Dialect, Option<Layout>) {
         }
     }
     let most = best.map_or(0.0, |(worth, _)| worth);
-    if most < FITS && Layout::of(sample).worth(sample) > most.max(FITS) {
+    // Commas that only part words of a cell: `pan, foam, lid` in a list that stands in columns.
+    let of_words =
+        best.is_some_and(|(_, dialect)| dialect.delimiter == Some(b',')) && commas_of_words(sample);
+    if (most < FITS || of_words) && Layout::of(sample).worth(sample) > most.max(FITS) {
         let dialect = Dialect { delimiter: None, quoting: Quoting::None };
         return (dialect, Some(Layout::of(text)));
     }
@@ -143,6 +146,18 @@ fn decimal_commas(sample: &str) -> bool {
         decimal += usize::from(digit(at.checked_sub(1)) && digit(Some(at + 1)));
     }
     decimal * 5 >= all * 4
+}
+
+/// Whether nearly all commas have a blank behind them, as in a sentence.
+fn commas_of_words(sample: &str) -> bool {
+    let bytes = sample.as_bytes();
+    let (mut all, mut blank) = (0usize, 0usize);
+    for (at, _) in sample.match_indices(',') {
+        all += 1;
+        let next = bytes.get(at + 1);
+        blank += usize::from(next == Some(&b' ') && bytes.get(at + 2) != Some(&b' '));
+    }
+    blank * 10 >= all * 9
 }
 
 fn rows(sample: &str, dialect: Dialect) -> impl Iterator<Item = super::Row> {

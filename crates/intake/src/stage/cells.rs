@@ -20,6 +20,8 @@ pub(crate) struct Column<'w> {
     pub repeats: bool,
     /// Rows of cells merged downward; the covered ones repeat the first.
     merged: Vec<(u32, u32)>,
+    /// Marks that the page says repeat the cell above, beside the usual ones.
+    marks: Vec<String>,
     /// The last text that stood in it, ditto marks resolved.
     above: &'w str,
 }
@@ -60,6 +62,7 @@ impl<'w> Columns<'w> {
                         .filter(|_| a.unit.is_none())
                         .and_then(|d| a.header.unclear_unit(d)),
                     repeats: false,
+                    marks: Vec::new(),
                     merged: Vec::new(),
                     above: "",
                 })
@@ -80,7 +83,9 @@ impl<'w> Columns<'w> {
                 told.extend(fields);
             }
         }
+        let marks: Vec<String> = page_text.iter().flat_map(|text| repeating_marks(text)).collect();
         for column in &mut self.list {
+            column.marks.clone_from(&marks);
             let keeps = !canonical && matches!(column.field, Field::Session | Field::Date | Field::Bench);
             let ambient = matches!(
                 column.field,
@@ -120,7 +125,7 @@ impl<'w> Columns<'w> {
                 b'a'..=b'z' | b'A'..=b'Z' => matches!(first.to_ascii_lowercase(), b'd' | b's' | b'i' | b'a'),
                 _ => true,
             };
-        if may_be && ditto(text) {
+        if may_be && (ditto(text) || column.marks.iter().any(|mark| mark == text)) {
             return column.above;
         }
         column.above = text;
@@ -138,6 +143,39 @@ fn only_changes(column: usize, field: Field, rows: &[&Row]) -> bool {
         && filled.len() * few <= rows.len()
         && filled.windows(2).all(|pair| pair[0] != pair[1])
         && filled.iter().all(|t| !ditto(t))
+}
+
+/// The marks of `a dash = the same again`, `-//- means ditto`.
+fn repeating_marks(text: &str) -> Vec<String> {
+    const SAME: [&str; 6] = ["same", "ditto", "as above", "as before", "repeat", "repeats"];
+    const NAMED: [(&str, &[&str]); 6] = [
+        ("dash", &["-", "–", "—"]),
+        ("stroke", &["-", "–", "—", "/", "|"]),
+        ("dots", &["..", "...", "…"]),
+        ("tick", &["'", "`", "√", "✓"]),
+        ("arrow", &["↓", "|", "v"]),
+        ("star", &["*"]),
+    ];
+    let mut out = Vec::new();
+    for clause in text.split([';', ',']).flat_map(|part| part.split(". ")) {
+        let split = clause.split_once('=').or_else(|| clause.split_once(" means "));
+        let Some((mark, meaning)) = split.map(|(mark, meaning)| (mark.trim(), plain(meaning))) else {
+            continue;
+        };
+        if !SAME.iter().any(|w| says(&meaning, w)) || meaning.split(' ').count() > 6 {
+            continue;
+        }
+        let words = plain(mark);
+        let sign = mark.rsplit(' ').next().unwrap_or("");
+        if !sign.is_empty() && sign.chars().count() <= 4 && !sign.contains(char::is_alphanumeric) {
+            out.push(sign.to_owned());
+        } else if words.split(' ').count() <= 3 {
+            let named = |name: &str| says(&words, name) || says(&words, &format!("{name}s"));
+            let own = NAMED.iter().filter(|n| named(n.0)).flat_map(|n| n.1.iter());
+            out.extend(own.map(|mark| (*mark).to_owned()));
+        }
+    }
+    out
 }
 
 /// `blank date, air, baro, RH: as the line above` names columns whose blanks repeat; an empty list means all.

@@ -5,7 +5,7 @@ use super::draft::{At, Draft};
 use super::runs::{RawRows, page_session, pressure_beside, put_run, split_at_pressure};
 use super::settle::kind_in;
 use super::table::Found;
-use super::terms::{ditto, kind, not_run, plain, says};
+use super::terms::{ditto, kind, kind_named, not_run, plain, says};
 use super::{Conversion, Paper};
 use crate::map::Field;
 use airshelf_catalog::{Claim, PartKind, Purpose, Reading, Run, Uuid};
@@ -20,6 +20,8 @@ pub(crate) struct Layout {
     pub across: PartKind,
     /// Parts that every cell has, such as a base.
     pub held: Vec<(PartKind, String)>,
+    /// Parts that the cells of some columns have, each from a column on, as a line over the header names them.
+    pub over: Vec<(usize, PartKind, String)>,
     pub cells: Field,
 }
 
@@ -53,20 +55,21 @@ pub(crate) fn layout(paper: &Paper<'_>, found: &Found) -> Layout {
             })
             .unwrap_or_else(|| vec![PartKind::Lid, PartKind::Filter]);
     }
+    let over = over(paper, found, &kinds);
     let mut held = Vec::new();
     let labels = [label.to_owned()].into_iter().chain(paper.page.lines.iter().rev().map(|l| l.1.clone()));
     for text in labels {
-        if let Some((kind, name)) = labelled(&text, &kinds) {
+        if let Some((kind, name)) = labelled(&text, &kinds).filter(|l| over.iter().all(|o| o.1 != l.0)) {
             held.push((kind, name));
             break;
         }
     }
     // What stands before the axes of a corner is the part that the axes leave.
-    if held.is_empty() && !label.is_empty() && label.split_whitespace().count() <= 3 {
+    if held.is_empty() && over.is_empty() && !label.is_empty() && label.split_whitespace().count() <= 3 {
         let left = [PartKind::Base, PartKind::Lid, PartKind::Filter].into_iter().find(|k| !kinds.contains(k));
         held.extend(left.map(|kind| (kind, label.to_owned())));
     }
-    Layout { outer: None, down: kinds[0], across: kinds[1], held, cells: cells_are(paper, found) }
+    Layout { outer: None, down: kinds[0], across: kinds[1], held, over, cells: cells_are(paper, found) }
 }
 
 /// Reads the headers of two columns of names; what stands across is what they leave, a filter before all.
@@ -78,7 +81,39 @@ fn with_two_names(paper: &Paper<'_>, found: &Found) -> Option<Layout> {
     let across = across_kind(found).filter(|kind| !own.contains(kind)).or_else(|| {
         [PartKind::Filter, PartKind::Lid, PartKind::Base].into_iter().find(|kind| !own.contains(kind))
     })?;
-    Some(Layout { outer: Some(outer), down, across, held: Vec::new(), cells: cells_are(paper, found) })
+    let cells = cells_are(paper, found);
+    Some(Layout { outer: Some(outer), down, across, held: Vec::new(), over: Vec::new(), cells })
+}
+
+/// The parts that the line right over the header names, each for the columns from its own on: `base: flat` over three
+/// lids and `base: deep` over the same three again.
+fn over(paper: &Paper<'_>, found: &Found, axes: &[PartKind]) -> Vec<(usize, PartKind, String)> {
+    let columns = &found.columns[found.labels()..];
+    let names: Vec<&str> = columns.iter().map(|c| c.header.text.as_str()).collect();
+    let Some(row) = found.header.checked_sub(1).map(|at| &paper.sheet.rows[at]) else { return Vec::new() };
+    let heads = || columns.iter().filter(|c| !row.text(c.header.column).trim().is_empty());
+    let count = heads().count();
+    // The same names stand under every head.
+    let again = count > 1 && names.len().is_multiple_of(count) && {
+        let each = names.len() / count;
+        names.chunks(each).all(|group| group == &names[..each])
+            && columns.chunks(each).all(|group| !row.text(group[0].header.column).trim().is_empty())
+    };
+    if !again {
+        return Vec::new();
+    }
+    let left = [PartKind::Base, PartKind::Lid, PartKind::Filter].into_iter().find(|k| !axes.contains(k));
+    let named = heads().map(|column| {
+        let text = row.text(column.header.column).trim();
+        let own = text.split_once(':').and_then(|(kind, name)| Some((kind_named(kind)?, name.trim())));
+        let own = own.filter(|own| !axes.contains(&own.0) && !own.1.is_empty());
+        let (kind, name) = own
+            .map(|(kind, name)| (kind, name.to_owned()))
+            .or_else(|| labelled(text, axes))
+            .or(left.map(|kind| (kind, text.to_owned())))?;
+        Some((column.header.column, kind, name))
+    });
+    named.collect::<Option<Vec<_>>>().unwrap_or_default()
 }
 
 /// The kinds of parts that a corner names: `lid \\ filter`, `lid against filter`.
@@ -194,6 +229,11 @@ pub(super) fn stage(
     }
     let held: Vec<(PartKind, Uuid)> =
         layout.held.iter().map(|(kind, name)| (*kind, draft.labelled(*kind, name, header_at))).collect();
+    let over: Vec<(usize, PartKind, Uuid)> = layout
+        .over
+        .iter()
+        .map(|(from, kind, name)| (*from, *kind, draft.labelled(*kind, name, header_at)))
+        .collect();
     let mut outer = "";
     for &index in &found.rows {
         let row = &paper.sheet.rows[index];
@@ -237,6 +277,7 @@ pub(super) fn stage(
                 });
             }
             let mut layers = held.clone();
+            layers.extend(over.iter().rev().find(|o| o.0 <= *column).map(|o| (o.1, o.2)));
             layers.extend(
                 layout
                     .outer

@@ -35,7 +35,7 @@ mod terms;
 use crate::map::{DateOrder, Field, Group, Mapping};
 use crate::reader::{Format, Sheet, Workbook};
 use airshelf_catalog::ids::Derived;
-use airshelf_catalog::{BaselineKind, ImportFile, Records, Uuid};
+use airshelf_catalog::{BaselineKind, ImportFile, PartKind, Records, Uuid};
 use airshelf_units::Unit;
 pub use complete::{Completed, complete};
 use draft::Draft;
@@ -68,6 +68,12 @@ pub(crate) struct Paper<'w> {
     pub dates: civil::Beside,
     /// What a column of baselines says that they consist of.
     pub column_baseline: Option<BaselineKind>,
+    /// The order of the parts in a column of stacks, where its header tells it.
+    pub stack: Vec<PartKind>,
+    /// Parts that the page names for all runs of a table without a column of them.
+    pub layers: [&'w str; 5],
+    /// The kind of part that the title of a table of parts names: `LIDS`.
+    pub titled: Option<PartKind>,
     /// The unit of a pressure that a cell writes without one.
     pub pressure: Option<Unit>,
 }

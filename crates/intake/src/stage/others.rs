@@ -81,7 +81,7 @@ pub(super) fn guesses<'w>(
             }
         }
         if let Some(stack) = text(Field::Assembly) {
-            for (kind, tag) in split_stack(stack, draft.known) {
+            for (kind, tag) in split_stack(stack, draft.known, &paper.stack) {
                 let revision = draft.labelled(kind, tag, at);
                 layers.push((draft.kind_of(&revision, kind), revision));
             }

@@ -4,11 +4,11 @@ use super::page::{Hand, Page, PageValue};
 use super::ready::Ready;
 use super::settle::Habits;
 use super::table::{Found, Shape};
-use super::{Known, Paper, civil, evidence, grid, page, settle, table, terms};
+use super::{Known, Paper, civil, evidence, grid, page, runs, settle, table, terms};
 use crate::map::{DateOrder, Field, Group, Header, Mapping};
 use crate::reader::{Row, Sheet};
 use airshelf_catalog::ids::Derived;
-use airshelf_catalog::{BaselineKind, Quantity, Uuid};
+use airshelf_catalog::{BaselineKind, PartKind, Quantity, Uuid};
 use airshelf_units::{Decimal, Dimension, Unit, read};
 
 pub(super) struct Setting<'w, 'a> {
@@ -99,6 +99,9 @@ pub(super) fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> 
         unordered,
         winners,
         column_baseline: column_baseline(&found),
+        titled: titled(&found, &above),
+        stack: stack_order(&found),
+        layers: layers(&found, &above),
         pressure,
     };
     let mut ready = Ready { found, paper, decimal, grid: None, layout: String::new() };
@@ -119,6 +122,41 @@ pub(super) fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> 
     }
     ready.layout = ready.describe();
     ready
+}
+
+fn stack_order(found: &Found) -> Vec<PartKind> {
+    let column = found.columns.iter().find(|c| c.field == Some(Field::Assembly));
+    column.map(|c| runs::stack_order(&c.header.text)).unwrap_or_default()
+}
+
+/// The parts that a page names for all its runs, `Filter: E-4`, where the table has no column of them.
+fn layers<'w>(found: &Found, above: &[&'w Row]) -> [&'w str; 5] {
+    let mut out = [""; 5];
+    if found.shape != Shape::Listed(Group::Runs) || found.has(Field::Assembly) {
+        return out;
+    }
+    let cells = above.iter().flat_map(|row| row.cells()).filter(|c| found.span.has(c.column));
+    for cell in cells {
+        let Some((label, name)) = cell.raw.split_once(':') else { continue };
+        let (label, name) = (label.trim(), name.trim());
+        let Some(kind) = terms::kind_named(label).filter(|_| !label.ends_with('s')) else { continue };
+        let Some(place) = runs::LAYERS.iter().position(|own| *own == kind) else { continue };
+        let one = !name.is_empty() && name.chars().count() <= 40 && !name.contains(['=', ';']);
+        let other =
+            terms::restraint(name).is_some() || terms::service(name).is_some() || terms::no_part(name);
+        if one && !other && !found.has(layer_field(kind)) && out[place].is_empty() {
+            out[place] = name;
+        }
+    }
+    out
+}
+
+/// The kind of part that the line right above a table of parts names and nothing else.
+fn titled(found: &Found, above: &[&Row]) -> Option<PartKind> {
+    let mut cells = above.last()?.cells().filter(|c| found.span.has(c.column) && !c.raw.trim().is_empty());
+    let (title, more) = (cells.next()?, cells.next());
+    let parts = found.shape == Shape::Listed(Group::Parts) && more.is_none();
+    terms::kind_named(title.raw.trim()).filter(|_| parts)
 }
 
 /// Rows looked at below a table.

@@ -183,6 +183,8 @@ pub(crate) fn fields(found: &mut Found, sheet: &Sheet, page: &Page, known: &Know
                 horn.or_else(|| unnamed(found, known, filled, &share))
             }
             None if numeric < 0.5 => unnamed(found, known, filled, &share),
+            // Tags may be numbers.
+            None if found.columns[at].header.unit.is_none() => named_part(found, known, &share),
             _ => None,
         };
         if let Some(field) = moved {
@@ -276,8 +278,15 @@ fn unnamed(found: &Found, known: &Known, filled: f64, share: Share) -> Option<Fi
     if free(Field::Direction) && share(&|t| direction(t).is_some()) > 0.9 {
         return Some(Field::Direction);
     }
-    [Field::Filter, Field::Lid, Field::Base, Field::Spacer, Field::VelocityStack].into_iter().find(|&field| {
-        let kind = field.layer();
+    named_part(found, known, share)
+}
+
+/// The part that a column names, where the shelf has the tags of most of its cells.
+fn named_part(found: &Found, known: &Known, share: Share) -> Option<Field> {
+    let free = |field: Field| !found.has(field);
+    let layers = [Field::Filter, Field::Lid, Field::Base, Field::Spacer, Field::VelocityStack, Field::Stud];
+    layers.into_iter().find(|&field| {
+        let kind = if field == Field::Stud { Some(PartKind::Stud) } else { field.layer() };
         free(field)
             && share(&|t| {
                 known.part(kind, t).and_then(|p| known.parts.get(&p)).is_some_and(|p| p.kind == kind)

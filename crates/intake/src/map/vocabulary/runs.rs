@@ -105,7 +105,8 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
         Field::Stud,
         "stud; center stud; bolt; stud used; rod; center rod; threaded rod; through bolt; long bolt; \
          centre stud; stud on; stud no; centre bolt; center bolt; bolzen; stehbolzen; gewindestange; \
-         goujon; tige; espárrago; esparrago; varilla",
+         goujon; tige; espárrago; esparrago; varilla; centre screw; center screw; through screw; long screw; tie rod; centre rod; centre pin; \
+         center pin; spindle",
     ),
     (
         Field::Assembly,
@@ -156,7 +157,7 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
          which way; air way; air goes; air went; goes; blowing or sucking; suck or blow; suck blow; in or \
          out; in out; intake or exhaust; direction of air; direction of flow; flowing; richtung; \
          strömungsrichtung; sens; sens du flux; dirección; direccion; sentido; side; way round; pull or \
-         push; push or pull; suction or pressure; drawn or blown; in or outwards; breath; breathing",
+         push; push or pull; suction or pressure; drawn or blown; in or outwards; flow by; flow is by; air by; air moved by; breath; breathing",
     ),
     (
         Field::Refit,
@@ -358,7 +359,7 @@ pub(crate) const RUNS: &[(Field, &str)] = &[
         Field::Place,
         "place; rank; standing; placed; ranking; pos; finish; came in place; placing; order of merit; \
          best; best first; platz; rang; classement; puesto; lugar; posición; came in; finished; position \
-         in list; in order of merit; score; merit; place in list; came; where it came; came where; came \
+         in list; in order of merit; score; merit; place in list; came; where it came; came where; comes in; comes out; stands; came \
          out; ended; ended up; league place; how it placed; medal; best to worst; how it came; top to \
          bottom; merit order; best of all; winner; order of finish; pecking order",
     ),

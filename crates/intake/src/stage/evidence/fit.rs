@@ -64,7 +64,6 @@ fn cannot_be(found: &Found, book: &Book<'_>, at: usize, field: Field) -> bool {
     };
     let clock = |text: &str| text.contains(':') && civil::clock(text).is_some();
     let unsure = found.columns[at].confidence < SURE;
-    let out = |text: &str| book.legend.spelled_out(text).to_owned();
     match field {
         Field::Date if share(&clock) > 0.8 => true,
         Field::Clock if share(&|t| t.len() > 5 && day(t) && !t.contains(':')) > 0.8 => true,
@@ -79,12 +78,12 @@ fn cannot_be(found: &Found, book: &Book<'_>, at: usize, field: Field) -> bool {
         Field::Clock => share(&|t| t.contains(|c: char| c.is_ascii_digit())) < 0.3,
         // Numbers are no words for these, whatever the header.
         Field::Service | Field::Direction if share(&numeric) > 0.8 => {
-            texts.len() > 2 && share(&|t| service(&out(t)).is_some() || direction(&out(t)).is_some()) == 0.0
+            texts.len() > 2 && share(&|t| book.reads(t, service) || book.reads(t, direction)) == 0.0
         }
-        Field::Purpose if unsure => share(&|t| purpose(&out(t)).is_some()) == 0.0,
-        Field::Restraint if unsure => share(&|t| restraint(&out(t)).is_some() || numeric(t)) == 0.0,
-        Field::Service if unsure => share(&|t| service(&out(t)).is_some()) == 0.0,
-        Field::Direction if unsure => share(&|t| direction(&out(t)).is_some()) == 0.0,
+        Field::Purpose if unsure => share(&|t| book.reads(t, purpose)) == 0.0,
+        Field::Restraint if unsure => share(&|t| book.reads(t, restraint) || numeric(t)) == 0.0,
+        Field::Service if unsure => share(&|t| book.reads(t, service)) == 0.0,
+        Field::Direction if unsure => share(&|t| book.reads(t, direction)) == 0.0,
         _ => false,
     }
 }

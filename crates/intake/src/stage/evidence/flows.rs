@@ -134,6 +134,42 @@ pub(super) fn shares(found: &mut Found, book: &Book<'_>) {
     }
 }
 
+/// Whole numbers that fall as the flow climbs say which came first, second, and so on.
+pub(super) fn ranks(found: &mut Found, book: &Book<'_>) {
+    if place(found, Field::Place).is_some() {
+        return;
+    }
+    let of = |field: Field| place(found, field).map(|at| book.numbers(found, at));
+    let Some(flow) = of(Field::Flow).or_else(|| of(Field::NetFlow)) else { return };
+    let ranked = |at: &usize| {
+        let column = &found.columns[*at];
+        if column.field.is_some() || column.told || column.header.unit.is_some() {
+            return false;
+        }
+        let told = book.numbers(found, *at);
+        let pairs: Vec<(f64, f64)> =
+            told.iter().zip(&flow).filter_map(|(r, f)| Some(((*r)?, (*f)?))).collect();
+        let whole = pairs.iter().all(|p| p.0.fract() == 0.0 && (1.0..=60.0).contains(&p.0));
+        let filled = book.texts(found, *at).len();
+        let mut ranks: Vec<u8> = pairs.iter().map(|p| p.0 as u8).collect();
+        ranks.sort_unstable();
+        ranks.dedup();
+        let from_one =
+            ranks.first() == Some(&1) && ranks.last().is_some_and(|l| usize::from(*l) <= ranks.len() + 2);
+        let (mut all, mut fall) = (0, 0);
+        for (i, a) in pairs.iter().enumerate() {
+            for b in pairs[i + 1..].iter().filter(|b| b.0 != a.0) {
+                all += 1;
+                fall += usize::from((a.0 < b.0) == (a.1 > b.1));
+            }
+        }
+        whole && filled == pairs.len() && ranks.len() >= 4 && from_one && fall * 10 >= all * 9
+    };
+    if let Some(at) = (0..found.columns.len()).find(ranked) {
+        give(found, at, Field::Place);
+    }
+}
+
 /// What a column is whose numbers follow from others of the row.
 fn related(found: &Found, book: &Book<'_>, flow: &[Option<f64>], told: &[Option<f64>]) -> Option<Field> {
     let of = |field: Field| place(found, field).map(|at| book.numbers(found, at));

@@ -17,16 +17,15 @@ use super::legend::Legend;
 use super::table::{Found, Shape};
 use super::terms::{ditto, not_run};
 use crate::map::columns::{Assigned, assign};
-use crate::map::header::words_of;
 use crate::map::{Field, Group, Header};
 use crate::reader::{CellKind, Sheet};
 use airshelf_units::{Decimal, Dimension, Unit, read};
 use fit::unfit;
-use flows::{flows, shares};
+use flows::{flows, ranks, shares};
 use pressures::{air, pressures};
 use words::{
-    dates, held, named_stack, numbered_or_named, places, purposes, sizes, stack, stacks, states_for_elements,
-    worded,
+    dates, first_names, held, named_stack, numbered_or_named, places, purposes, remarks, sizes, stack,
+    stacks, states_for_elements, worded,
 };
 
 /// Rows looked at.
@@ -38,23 +37,49 @@ const SURE: f64 = 0.97;
 /// Given to what the numbers tell.
 const TOLD: f64 = 0.75;
 
-/// Gives columns whose header is a short word of the page's key the field that its meaning names.
+/// Gives columns whose header is a short word of the page's key the field that its meaning names, with the unit that
+/// stands there: before what the letters of the header only look like.
 pub(super) fn by_key(found: &mut Found, legend: &Legend) {
     let Shape::Listed(group) = found.shape else { return };
-    let spelled = |column: &Assigned| -> Option<Header> {
-        let short = column.header.words.join(" ");
-        let meaning = legend.spelled_out(&short);
-        let open = column.field.is_none() && !column.told && meaning != short;
-        open.then(|| Header { words: words_of(meaning), ..column.header.clone() })
+    if legend.is_empty() {
+        return;
+    }
+    let unsure = |column: &Assigned| {
+        column.field.is_none() || column.confidence < SURE || column.header.words.is_empty()
     };
-    let headers: Vec<Header> =
-        found.columns.iter().map(|c| spelled(c).unwrap_or_else(|| c.header.clone())).collect();
+    let explained: Vec<Option<Header>> =
+        found.columns.iter().map(|c| legend.header(&c.header).filter(|_| !c.told)).collect();
+    let headers: Vec<Header> = found
+        .columns
+        .iter()
+        .zip(&explained)
+        .map(|(column, own)| own.clone().filter(|_| unsure(column)).unwrap_or_else(|| column.header.clone()))
+        .collect();
     let again = assign(&headers, group);
+    let mut given: Vec<usize> = Vec::new();
     for (at, new) in again.into_iter().enumerate() {
-        let taken = found.columns.iter().any(|c| c.field.is_some() && c.field == new.field);
-        if spelled(&found.columns[at]).is_some() && new.field.is_some() && !taken {
-            let header = found.columns[at].header.clone();
-            found.columns[at] = Assigned { header, ..new };
+        let column = &found.columns[at];
+        let Some(header) = explained[at].as_ref() else { continue };
+        let text = column.header.text.clone();
+        let open = unsure(column);
+        let held = found.columns.iter().position(|c| c.field.is_some() && c.field == new.field);
+        let free = held.is_none_or(|held| {
+            held == at || explained[held].is_some() && !given.contains(&held) && unsure(&found.columns[held])
+        });
+        if open && new.field.is_some() && free {
+            if let Some(held) = held.filter(|held| *held != at) {
+                found.columns[held].field = None;
+                found.columns[held].unit = None;
+            }
+            given.push(at);
+            found.columns[at] = Assigned { header: Header { text, ..new.header }, ..new };
+        } else if let Some(dimension) = column.field.and_then(Field::dimension)
+            && let Some(unit) = header.unit.filter(|u| u.dimension() == dimension)
+            && column.header.unit.is_none()
+        {
+            let column = &mut found.columns[at];
+            column.header.unit = Some(unit);
+            column.unit = Some(unit);
         }
     }
 }
@@ -76,12 +101,16 @@ pub(super) fn by_content(
         return unfit;
     }
     sizes(found, &book);
+    if group == Group::Parts {
+        first_names(found, &book);
+    }
     if group == Group::Runs {
         states_for_elements(found, &book);
         places(found, &book);
         purposes(found, &book);
         held(found, &book);
         worded(found, &book);
+        remarks(found, &book);
         stacks(found, &book);
         numbered_or_named(found, &book);
         named_stack(found, &book);
@@ -90,6 +119,7 @@ pub(super) fn by_content(
         flows(found, &book);
         shares(found, &book);
         stack(found, &book);
+        ranks(found, &book);
     }
     unfit
 }
@@ -120,6 +150,11 @@ struct Book<'w> {
 }
 
 impl<'w> Book<'w> {
+    /// Whether a cell, or what the page says that it stands for, can be read so.
+    fn reads<T>(&self, text: &str, read: impl Fn(&str) -> Option<T>) -> bool {
+        self.legend.read(text, read).is_some()
+    }
+
     fn texts(&self, found: &Found, at: usize) -> Vec<&'w str> {
         let column = found.columns[at].header.column;
         let rows = found.rows.iter().take(LOOK).map(|r| self.sheet.rows[*r].text(column).trim());

@@ -3,6 +3,7 @@
 use super::{Book, LOOK, SURE, give, place};
 use crate::map::{DateOrder, Field, Group};
 use crate::stage::civil;
+use crate::stage::runs::{pieces, stack_order};
 use crate::stage::table::Found;
 use crate::stage::terms::{direction, no_part, only_service, purpose, restraint, service};
 use airshelf_catalog::Purpose;
@@ -29,6 +30,44 @@ pub(super) fn dates(found: &mut Found, group: Group, book: &Book<'_>) {
     };
     if let Some(at) = (0..found.columns.len()).find(dated) {
         give(found, at, field);
+    }
+}
+
+/// A list of parts without a column of tags has them in its first one, where every row has a name of its own there.
+pub(super) fn first_names(found: &mut Found, book: &Book<'_>) {
+    let open = found.columns.first().is_some_and(|c| c.field.is_none() && !c.told && c.header.unit.is_none());
+    if !open || place(found, Field::Tag).is_some() {
+        return;
+    }
+    let mut texts = book.texts(found, 0);
+    let rows = found.rows.len().min(LOOK);
+    let short =
+        texts.iter().all(|t| t.chars().count() <= 32 && civil::date(t, None, DateOrder::DayFirst).is_none());
+    let all = texts.len();
+    texts.sort_unstable();
+    texts.dedup();
+    if all == rows && short && texts.len() * 5 >= rows * 4 {
+        give(found, 0, Field::Tag);
+    }
+}
+
+/// A column without a meaning in which some rows have a sentence holds remarks.
+pub(super) fn remarks(found: &mut Found, book: &Book<'_>) {
+    let rows = found.rows.len().min(LOOK);
+    for at in 0..found.columns.len() {
+        let column = &found.columns[at];
+        if column.field.is_some() || column.told || column.header.unit.is_some() {
+            continue;
+        }
+        let texts = book.texts(found, at);
+        let sentence = |text: &&&str| {
+            let words = text.split_whitespace();
+            words.filter(|w| w.chars().filter(|c| c.is_alphabetic()).count() > 1).count() > 2
+        };
+        let some = texts.iter().filter(sentence).count();
+        if some > 0 && some * 2 >= texts.len() && texts.len() * 2 <= rows {
+            give(found, at, Field::Note);
+        }
     }
 }
 
@@ -75,7 +114,7 @@ pub(super) fn held(found: &mut Found, book: &Book<'_>) {
         let column = &found.columns[*at];
         let unsure = column.field.is_none_or(|f| f.layer().is_some() || f == Field::Stud || f == Field::Date);
         let texts = book.texts(found, *at);
-        let how = texts.iter().filter(|t| restraint(book.legend.spelled_out(t)).is_some()).count();
+        let how = texts.iter().filter(|t| book.reads(t, restraint)).count();
         unsure && column.confidence < SURE && !column.told && texts.len() > 1 && how * 5 > texts.len() * 4
     };
     if let Some(at) = (0..found.columns.len()).find(says_how) {
@@ -86,8 +125,8 @@ pub(super) fn held(found: &mut Found, book: &Book<'_>) {
 /// A column without a meaning of its own whose cells are all words for states or directions.
 pub(super) fn worded(found: &mut Found, book: &Book<'_>) {
     let reads = |field: Field, text: &str| match field {
-        Field::Service => service(text).is_some(),
-        _ => direction(text).is_some(),
+        Field::Service => book.reads(text, service),
+        _ => book.reads(text, direction),
     };
     for field in [Field::Service, Field::Direction] {
         if place(found, field).is_some() {
@@ -96,13 +135,17 @@ pub(super) fn worded(found: &mut Found, book: &Book<'_>) {
         let says_so = |at: &usize| {
             let column = &found.columns[*at];
             let mut texts = book.texts(found, *at);
-            let worded = texts.iter().filter(|t| reads(field, book.legend.spelled_out(t))).count();
+            let worded = texts.iter().filter(|t| reads(field, t)).count();
             let short = texts.iter().all(|t| t.chars().count() <= 24);
             let plenty = texts.len() > 3 && worded * 10 > texts.len() * 9;
             texts.sort_unstable();
             texts.dedup();
             // Two words at least, and a few of them: remarks and names differ from row to row.
-            column.field.is_none() && !column.told && plenty && short && (2..=8).contains(&texts.len())
+            // One word for all rows says it where the header is taken for a name that it hardly fits.
+            let named = matches!(column.field, Some(Field::Bench | Field::Session | Field::Item));
+            let unsure = named && column.confidence < 0.9;
+            let several = (if unsure { 1 } else { 2 }..=8).contains(&texts.len());
+            (column.field.is_none() || unsure) && !column.told && plenty && short && several
         };
         if let Some(at) = (0..found.columns.len()).find(says_so) {
             give(found, at, field);
@@ -112,6 +155,20 @@ pub(super) fn worded(found: &mut Found, book: &Book<'_>) {
 
 /// A column whose cells are several parts each is the stack, where no other column names parts.
 pub(super) fn stacks(found: &mut Found, book: &Book<'_>) {
+    // A header that names several parts, over cells of as many.
+    let told = |at: &usize| {
+        let column = &found.columns[*at];
+        let order = stack_order(&column.header.text);
+        let texts = book.texts(found, *at);
+        let fit = texts.iter().filter(|t| pieces(t).len() == order.len()).count();
+        let open = !column.told && column.confidence < SURE;
+        open && order.len() > 1 && texts.len() > 1 && fit * 2 > texts.len()
+    };
+    if place(found, Field::Assembly).is_none()
+        && let Some(at) = (0..found.columns.len()).find(told)
+    {
+        give(found, at, Field::Assembly);
+    }
     if [Field::Filter, Field::Lid, Field::Assembly].iter().any(|f| place(found, *f).is_some()) {
         return;
     }
@@ -182,7 +239,7 @@ pub(super) fn purposes(found: &mut Found, book: &Book<'_>) {
     let says_why = |at: &usize| {
         let column = &found.columns[*at];
         let texts = book.texts(found, *at);
-        let read: Vec<_> = texts.iter().filter_map(|t| purpose(book.legend.spelled_out(t))).collect();
+        let read: Vec<_> = texts.iter().filter_map(|t| book.legend.read(t, purpose)).collect();
         column.field.is_none_or(|f| f == Field::Assembly)
             && !column.told
             && read.len() > 2

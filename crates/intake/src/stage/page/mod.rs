@@ -10,6 +10,7 @@ mod statements;
 use super::legend::Legend;
 use super::table::Span;
 use super::terms::{plain, purpose, restraint, service};
+use crate::map::header::unit_cell;
 use crate::map::{DateOrder, Field, Header};
 use crate::reader::{CellKind, Row};
 use airshelf_catalog::{BaselineKind, Purpose, Quantity, Restraint};
@@ -101,10 +102,37 @@ impl Page {
 /// Reads the lines above a table.
 pub(crate) fn read_page(rows: &[&Row], hand: Hand, span: Span) -> Page {
     let mut page = Page::default();
-    for row in rows {
+    for (at, row) in rows.iter().enumerate() {
+        if let Some(over) = at.checked_sub(1).and_then(|before| rows.get(before)) {
+            read_under(over, row, hand, span, &mut page);
+        }
         read_line(row, hand, span, &mut page);
     }
     page
+}
+
+/// Reads a line of values right below a line of nothing but labels: `Date | Carb | Air` over `3 May | K2 | 20 °C`.
+fn read_under(over: &Row, row: &Row, hand: Hand, span: Span, page: &mut Page) {
+    let filled = |row: &Row| -> Vec<u32> {
+        row.cells().filter(|c| span.has(c.column) && !c.raw.trim().is_empty()).map(|c| c.column).collect()
+    };
+    let (labels, values) = (filled(over), filled(row));
+    if over.number() + 1 != row.number()
+        || labels.len() < 3
+        || values.len() < 2
+        || !values.iter().all(|column| labels.contains(column))
+    {
+        return;
+    }
+    let named = |column: &u32| label_of(over.text(*column as usize)).filter(|l| l.0 != Field::Note);
+    let told = labels.iter().filter_map(named).count();
+    if told < labels.len() || values.iter().any(|column| label_of(row.text(*column as usize)).is_some()) {
+        return;
+    }
+    for column in values {
+        let (text, kind) = (row.text(column as usize).trim(), row.kind(column as usize));
+        read_value(text, kind, row.number(), named(&column).as_ref(), hand, page);
+    }
 }
 
 fn read_line(row: &Row, hand: Hand, span: Span, page: &mut Page) {
@@ -122,6 +150,7 @@ fn read_line(row: &Row, hand: Hand, span: Span, page: &mut Page) {
     if let [(text, _)] = cells.as_slice() {
         page.lines.push((number, text.clone()));
     }
+    let cells = joined(cells);
     let mut label: Option<(Field, Header)> = None;
     for (at, (text, kind)) in cells.iter().enumerate() {
         // A label and its value in one cell: `Date: 6/15/2024`.
@@ -145,6 +174,25 @@ fn read_line(row: &Row, hand: Hand, span: Span, page: &mut Page) {
         let first = first.map(|header| (Field::Note, header));
         read_value(text, kind, number, label.as_ref().or(first.as_ref()), hand, page);
     }
+}
+
+/// A number and its unit in a cell of its own are one value.
+fn joined(cells: Vec<(String, &CellKind)>) -> Vec<(String, &CellKind)> {
+    let mut out: Vec<(String, &CellKind)> = Vec::with_capacity(cells.len());
+    for (text, kind) in cells {
+        let bare = |before: &str| {
+            before.starts_with(|c: char| c.is_ascii_digit() || c == '-')
+                && before.chars().all(|c| c.is_ascii_digit() || "-.,'’ ".contains(c))
+        };
+        match out.last_mut() {
+            Some((before, _)) if bare(before) && unit_cell(&text).is_some() => {
+                before.push(' ');
+                before.push_str(&text);
+            }
+            _ => out.push((text, kind)),
+        }
+    }
+    out
 }
 
 /// `carb alone` before a flow says that the flow is the baseline.

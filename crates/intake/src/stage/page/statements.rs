@@ -4,7 +4,7 @@ use super::baseline::baseline_kind;
 use super::figures::{parted, sentence_ends};
 use super::{Page, PageValue};
 use crate::map::Field;
-use crate::stage::terms::{only_restraint, plain, restraint, says, service};
+use crate::stage::terms::{only_restraint, only_service, plain, restraint, says, service};
 use airshelf_catalog::BaselineKind;
 use airshelf_units::{Dimension, Unit};
 
@@ -59,6 +59,9 @@ pub(super) fn note_words(text: &str, row: u32, page: &mut Page) {
     for part in sentences(text) {
         for piece in part.split(", ") {
             let piece_words = plain(piece);
+            if explains(piece) {
+                continue;
+            }
             let all = ["everything", "all", "every", "each", "throughout", "always", "lids", "both"];
             let of_all = all.iter().any(|w| says(&piece_words, w)) && piece_words.split(' ').count() <= 6;
             if page.restraint.is_none()
@@ -69,8 +72,8 @@ pub(super) fn note_words(text: &str, row: u32, page: &mut Page) {
             }
         }
         if page.service_note.is_none() {
-            let pieces = part.split(", ").map(|p| p.trim().trim_end_matches('.'));
-            let stated: Vec<&str> = pieces.filter(|p| states_service(p)).collect();
+            let pieces = part.split(", ").flat_map(states_apart).map(|p| p.trim().trim_end_matches('.'));
+            let stated: Vec<&str> = pieces.filter(|p| !explains(p) && states_service(p)).collect();
             if !stated.is_empty() {
                 page.service_note = Some((stated.join(", "), row));
             }
@@ -88,6 +91,11 @@ pub(super) fn note_words(text: &str, row: u32, page: &mut Page) {
             assumed: false,
         });
     }
+}
+
+/// `bolt = the stud through it all` says what a word means, and nothing of how anything was held.
+fn explains(piece: &str) -> bool {
+    piece.split_once('=').is_some_and(|(word, _)| word.split_whitespace().count() <= 3)
 }
 
 /// Whether words say of the baseline what it consists of, right beside it: `baseline bare`, `bare baseline`.
@@ -123,6 +131,12 @@ fn sentences(text: &str) -> Vec<&str> {
     out
 }
 
+/// `paper unused and foam oiled` are two states.
+fn states_apart(piece: &str) -> Vec<&str> {
+    let both: Vec<&str> = piece.split(" and ").collect();
+    if both.len() > 1 && both.iter().all(|one| states_service(one)) { both } else { vec![piece] }
+}
+
 /// `paper new`, `all elements as new`: a state together with what it is the state of; not `new or oiled, as said`.
 fn states_service(piece: &str) -> bool {
     let words = plain(piece);
@@ -144,7 +158,9 @@ fn states_service(piece: &str) -> bool {
         "used",
     ]
     .iter()
-    .any(|w| says(&words, w));
+    .any(|w| says(&words, w))
+        // Whatever else is a state by itself: `foam soaped`.
+        || words.split_once(' ').is_some_and(|(_, rest)| only_service(rest));
     let of = [
         "paper",
         "papers",

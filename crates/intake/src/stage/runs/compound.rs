@@ -3,7 +3,7 @@
 use crate::map::Field;
 use crate::stage::cells::quantity;
 use crate::stage::settle::kind_in;
-use crate::stage::terms::{no_part, plain};
+use crate::stage::terms::{kind_named, no_part, plain};
 use airshelf_catalog::{PartDimension, PartKind, Quantity};
 use airshelf_units::{Dimension, Unit};
 
@@ -64,15 +64,42 @@ pub(crate) fn sized(sizes: &[airshelf_units::Read]) -> Vec<(PartDimension, airsh
     }
 }
 
-/// Splits `foam 9.5x3.5 / vented / dropped` into parts: by tags that the shelf knows, else by their words, else in the
-/// order filter, lid, base.
-pub(crate) fn split_stack<'t>(text: &'t str, known: &crate::stage::Known) -> Vec<(PartKind, &'t str)> {
-    let mark = ['/', '|', '>', ';', '+', ','].into_iter().find(|m| text.contains(*m)).unwrap_or('/');
-    let pieces: Vec<&str> =
-        text.split(mark).map(str::trim).filter(|p| !p.is_empty() && !no_part(p)).collect();
-    let mut out: Vec<(Option<PartKind>, &str)> = pieces
+/// Marks between the parts of a stack.
+const BETWEEN: [char; 6] = ['/', '|', '>', ';', '+', ','];
+
+/// The parts of a stack.
+pub(crate) fn pieces(text: &str) -> Vec<&str> {
+    let mark = BETWEEN.into_iter().find(|m| text.contains(*m)).unwrap_or('/');
+    text.split(mark).map(str::trim).filter(|p| !p.is_empty()).collect()
+}
+
+/// The order in which a column has the parts of a stack, as its header tells it: `pan + element + hat`. One word that
+/// is not known names the kind that the others leave.
+pub(crate) fn stack_order(header: &str) -> Vec<PartKind> {
+    let named: Vec<Option<PartKind>> = pieces(header).into_iter().map(kind_named).collect();
+    let left =
+        [PartKind::Base, PartKind::Filter, PartKind::Lid].into_iter().filter(|k| !named.contains(&Some(*k)));
+    let (open, left) = (named.iter().filter(|k| k.is_none()).count(), left.collect::<Vec<_>>());
+    if named.len() < 2 || open > 1 || open == 1 && (named.len() < 3 || left.len() != 1) {
+        return Vec::new();
+    }
+    named.into_iter().filter_map(|kind| kind.or_else(|| left.first().copied())).collect()
+}
+
+/// Splits `foam 9.5x3.5 / vented / dropped` into parts: by tags that the shelf knows, else in the order that the header
+/// tells, else by their words, else in the order filter, lid, base.
+pub(crate) fn split_stack<'t>(
+    text: &'t str,
+    known: &crate::stage::Known,
+    order: &[PartKind],
+) -> Vec<(PartKind, &'t str)> {
+    let all = pieces(text);
+    let order = if all.len() == order.len() { order } else { &[] };
+    let mut out: Vec<(Option<PartKind>, &str)> = all
         .into_iter()
-        .map(|piece| {
+        .enumerate()
+        .filter(|(_, piece)| !no_part(piece))
+        .map(|(place, piece)| {
             let listed =
                 known.part(None, piece).and_then(|p| known.parts.get(&p)).filter(|p| p.only_named.is_none());
             let by_words = || {
@@ -80,7 +107,7 @@ pub(crate) fn split_stack<'t>(text: &'t str, known: &crate::stage::Known) -> Vec
                     && piece.bytes().filter(u8::is_ascii_digit).count() >= 2;
                 kind_in(&plain(piece)).or(size.then_some(PartKind::Filter))
             };
-            let kind = listed.and_then(|p| p.kind).or_else(by_words);
+            let kind = listed.and_then(|p| p.kind).or(order.get(place).copied()).or_else(by_words);
             (kind, piece)
         })
         .collect();

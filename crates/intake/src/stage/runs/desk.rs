@@ -47,8 +47,15 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         let at = At { table: self.paper.table, row: row.number() };
         self.draft.staged.rows.read += 1;
         let legend = &self.paper.page.legend;
-        let stated = self.purposes.of(line.purpose, |t| terms::purpose(legend.spelled_out(t)));
+        let stated = self.purposes.of(line.purpose, |t| legend.read(t, terms::purpose));
         let purpose = self.purpose(stated, &line);
+        if matches!(purpose, Purpose::Test | Purpose::Sweep) {
+            for (own, of_page) in line.layers.iter_mut().zip(self.paper.layers) {
+                if own.is_empty() {
+                    *own = of_page;
+                }
+            }
+        }
         if line.flow.is_none()
             && matches!(purpose, Purpose::FixtureLeakage | Purpose::ClosedThrottleLeakage)
             && line.no_flow.is_none()
@@ -204,7 +211,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         let mut baseline = None;
         self.layers.clear();
         if !line.assembly.is_empty() && purpose != Purpose::Baseline {
-            for (kind, text) in split_stack(line.assembly, self.draft.known) {
+            for (kind, text) in split_stack(line.assembly, self.draft.known, &self.paper.stack) {
                 let revision = self.draft.labelled(kind, text, at);
                 self.layers.push((self.draft.kind_of(&revision, kind), revision));
             }

@@ -165,21 +165,21 @@ impl<'w> Cells<'_, 'w, '_> {
                     let legend = &self.paper.page.legend;
                     line.restraint = self
                         .restraints
-                        .of(text, |t| terms::restraint_under(&column.header, legend.spelled_out(t)));
+                        .of(text, |t| legend.read(t, |t| terms::restraint_under(&column.header, t)));
                     if line.restraint.is_none() && !not_run(text) {
                         line.broken.push((column.index, unread(text, "restraint")));
                     }
                 }
                 Field::Service => {
                     let legend = &self.paper.page.legend;
-                    line.service = self.services.of(text, |t| terms::service(legend.spelled_out(t)));
+                    line.service = self.services.of(text, |t| legend.read(t, terms::service));
                     if line.service.is_none() && !not_run(text) {
                         line.broken.push((column.index, unread(text, "service state")));
                     }
                 }
                 Field::Direction => {
                     let legend = &self.paper.page.legend;
-                    line.direction = self.directions.of(text, |t| terms::direction(legend.spelled_out(t)));
+                    line.direction = self.directions.of(text, |t| legend.read(t, terms::direction));
                     if line.direction.is_none() && !not_run(text) {
                         line.broken.push((column.index, unread(text, "direction")));
                     }

@@ -14,7 +14,7 @@ use super::table::Found;
 use crate::map::Field;
 use crate::threads::ahead;
 use airshelf_catalog::PartKind;
-pub(crate) use compound::{pressure_beside, sized, split_at_pressure, split_stack};
+pub(crate) use compound::{pieces, pressure_beside, sized, split_at_pressure, split_stack, stack_order};
 use desk::Desk;
 pub(crate) use evenings::page_session;
 pub(crate) use kept::RawRows;
@@ -22,7 +22,7 @@ use line::{Cells, Read};
 pub(crate) use same::put_run;
 use std::collections::HashMap;
 
-const LAYERS: [PartKind; 5] =
+pub(super) const LAYERS: [PartKind; 5] =
     [PartKind::Spacer, PartKind::Base, PartKind::VelocityStack, PartKind::Filter, PartKind::Lid];
 
 /// Reads the rows of a table of runs.

@@ -5,6 +5,7 @@ use crate::map::columns::Assigned;
 use crate::map::group::best_group;
 use crate::map::{Group, Header};
 use crate::reader::{CellKind, Row};
+use crate::stage::legend::Legend;
 
 /// How many cells have content, and how many of these begin like numbers; stops early once it is plainly data.
 pub(super) fn texts_and_numbers(row: &Row) -> (usize, usize) {
@@ -34,6 +35,25 @@ pub(crate) fn headers_of(row: &Row) -> Vec<Header> {
         .take(MOST_COLUMNS)
         .map(|c| Header::of(c.column as usize, c.raw.trim()))
         .collect()
+}
+
+/// The table whose header a row is once its short words are spelled out by the key above it.
+pub(super) fn spelled_headers(row: &Row, legend: &Legend) -> Vec<(Group, Vec<Assigned>, Span)> {
+    if legend.is_empty() || texts_and_numbers(row).1 > 0 {
+        return Vec::new();
+    }
+    let headers = headers_of(row);
+    let spelled: Vec<Option<Header>> = headers.iter().map(|header| legend.header(header)).collect();
+    if headers.len() < 4 || spelled.iter().flatten().count() * 2 < headers.len() {
+        return Vec::new();
+    }
+    let spelled: Vec<Header> = spelled
+        .into_iter()
+        .zip(&headers)
+        .map(|(own, header)| own.unwrap_or_else(|| header.clone()))
+        .collect();
+    let Some((group, columns, _)) = best_group(&spelled) else { return Vec::new() };
+    vec![(group, columns, Span::ALL)]
 }
 
 /// Rows below a header that tell whether a column without one is free.

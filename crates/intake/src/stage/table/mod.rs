@@ -11,8 +11,9 @@ use crate::map::columns::Assigned;
 use crate::map::group::suffices;
 use crate::map::{Group, Mapping};
 use crate::reader::{Row, Sheet};
+use crate::stage::legend::Legend;
 pub(crate) use headers::headers_of;
-use headers::{listed_headers, texts_and_numbers};
+use headers::{listed_headers, spelled_headers, texts_and_numbers};
 use told::{override_columns, told_header};
 use units::units_below;
 
@@ -64,6 +65,7 @@ impl Span {
 pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
     let mut tables: Vec<Found> = Vec::new();
     let mut above: Vec<usize> = Vec::new();
+    let mut legend = Legend::default();
     let mut at = 0;
     while at < sheet.rows.len() {
         let row = &sheet.rows[at];
@@ -90,7 +92,10 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
             },
             None if no_header => Vec::new(),
             None if row.is_comment() && !comment_is_header(row) => Vec::new(),
-            None => listed_headers(row, &sheet.rows[at + 1..]),
+            None => match listed_headers(row, &sheet.rows[at + 1..]) {
+                own if own.is_empty() => spelled_headers(row, &legend),
+                own => own,
+            },
         };
         if headers.is_empty()
             && entry.is_none_or(|t| t.header_row.is_none())
@@ -168,6 +173,7 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
             taken |= table.take(sheet, at, &mut above);
         }
         if !taken {
+            row.cells().for_each(|cell| legend.hear(cell.raw));
             above.push(at);
         }
         at += 1;

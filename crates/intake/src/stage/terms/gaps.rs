@@ -128,6 +128,9 @@ pub(crate) fn ditto(text: &str) -> bool {
     if text.is_empty() || text.len() > 24 {
         return false;
     }
+    if text == ".." {
+        return true;
+    }
     let mut marks = 0;
     let mut dashes = 0;
     let mut commas = 0;

@@ -1,6 +1,8 @@
 //! Kinds of parts and whose they are.
 
-use super::term;
+use super::{plain, term};
+use crate::map::vocabulary::spellings;
+use crate::map::{Field, Group};
 use airshelf_catalog::{PartKind, PartStatus};
 
 pub(super) const KINDS: &[(PartKind, &[&str])] = &[
@@ -146,6 +148,26 @@ pub(super) const KINDS: &[(PartKind, &[&str])] = &[
 /// Reads a kind of part.
 pub(crate) fn kind(text: &str) -> Option<PartKind> {
     term(text, KINDS)
+}
+
+/// Reads a kind that a title or a cell names in one or two words and nothing else, by any word that columns of runs have
+/// for it: `ROOFS`, `packers`.
+pub(crate) fn kind_named(text: &str) -> Option<PartKind> {
+    let words = plain(text);
+    let one = words.strip_suffix("es").filter(|w| w.ends_with('x') || w.ends_with("ch"));
+    let one = one.or(words.strip_suffix('s')).filter(|w| w.len() > 2).unwrap_or(&words);
+    let named = |own: &str| own == words || own == one;
+    let listed = KINDS.iter().find(|k| k.1.iter().any(|own| named(own))).map(|k| k.0);
+    let kind = |field: Field| match field {
+        Field::Stud => Some(PartKind::Stud),
+        Field::Item => Some(PartKind::Carburetor),
+        field => field.layer(),
+    };
+    let columns = || {
+        let all = spellings(Group::Runs).iter().filter(|s| s.1.iter().any(|spelling| named(spelling.text)));
+        all.filter_map(|s| kind(s.0)).next()
+    };
+    listed.filter(|kind| *kind != PartKind::Other).or_else(columns)
 }
 
 /// Words for a kind of part that people put behind a name or leave out.

@@ -1,6 +1,6 @@
 //! What a run was for, in the words of the trade.
 
-use super::{plain, term};
+use super::{plain, says, term};
 use airshelf_catalog::Purpose;
 
 const PURPOSES: &[(Purpose, &[&str])] = &[
@@ -267,9 +267,17 @@ const WHOLE_PURPOSES: &[(Purpose, &[&str])] = &[
     ),
 ];
 
+/// What shuts a carburetor, in the words for its leak.
+const THROTTLE: [&str; 8] =
+    ["throttle", "throttles", "flap", "flaps", "blades", "butterfly", "butterflies", "shutter"];
+
 /// Reads a purpose.
 pub(crate) fn purpose(text: &str) -> Option<Purpose> {
     let whole = plain(text);
+    let says_any = |words: &[&str]| words.iter().any(|w| says(&whole, w));
+    if whole.contains("leak") && says_any(&THROTTLE) && says_any(&["leak", "leaks", "leakage", "leaking"]) {
+        return Some(Purpose::ClosedThrottleLeakage);
+    }
     let whole = WHOLE_PURPOSES.iter().find(|p| p.1.contains(&whole.as_str())).map(|p| p.0);
     // `1. Messung`-like numbering and a repeat's number do not matter.
     whole.or_else(|| term(text, PURPOSES))

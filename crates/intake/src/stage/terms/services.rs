@@ -51,6 +51,8 @@ const SERVICES: &[(Service, &[&str])] = &[
             "freshly oiled",
             "wet",
             "wetted",
+            "oil in",
+            "oil wetted",
             "with oil",
             "o",
             "oily",
@@ -137,9 +139,34 @@ const SERVICES: &[(Service, &[&str])] = &[
     ),
 ];
 
+/// What parts come in from a shop.
+const WRAPPING: &str =
+    "box; packet; pack; package; packaging; wrapper; wrapping; bag; carton; plastic; shop; seal; sleeve; tin";
+
+/// What was not yet done to something new.
+const NOT_YET: &str = "packed; boxed; wrapped; opened; used; touched; worn; bagged; sealed; handled; soiled";
+
+/// `Just unpacked`, `straight out of its wrapper`, `ex packet`, `never touched`: out of what it came in, or nothing done
+/// to it yet.
+fn untouched(text: &str) -> bool {
+    let words = plain(text);
+    let list: Vec<&str> = words.split(' ').collect();
+    let one = |word: &str, of: &str| of.split("; ").any(|own| own == word);
+    list.iter().enumerate().any(|(at, word)| {
+        let undone = word.strip_prefix("un").is_some_and(|rest| one(rest, NOT_YET))
+            || one(word, NOT_YET) && list[..at].iter().rev().take(2).any(|w| matches!(*w, "never" | "not"));
+        let out = matches!(*word, "from" | "ex" | "of" | "in")
+            && list[at + 1..].iter().take(2).any(|w| one(w, WRAPPING))
+            && !list[..at].contains(&"not");
+        undone || out
+    })
+}
+
 /// Reads the state of an element.
 pub(crate) fn service(text: &str) -> Option<Service> {
-    let found = term(text, SERVICES)?;
+    let Some(found) = term(text, SERVICES) else {
+        return untouched(text).then_some(Service::New);
+    };
     if matches!(found, Service::Washed | Service::Oiled) {
         let words = plain(text);
         let dry =
@@ -163,7 +190,7 @@ pub(crate) fn service(text: &str) -> Option<Service> {
 /// Whether a text is a state of an element and nothing else.
 pub(crate) fn only_service(text: &str) -> bool {
     let text = plain(text);
-    SERVICES.iter().any(|s| s.1.contains(&text.as_str()))
+    untouched(&text) || SERVICES.iter().any(|s| s.1.contains(&text.as_str()))
 }
 
 /// Reads what a page says once of all its elements, such as `paper new, foam oiled`, for the element of that name.

@@ -1,6 +1,32 @@
 /** This device: beginning, the demo, two windows, pairing by a link, offline, taking along and bringing back. */
 
-export default async function ({ origin, ok, shot, accessible, open, invite }) {
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { launch } from '../scripts/browser.js';
+import { film } from './support/camera.mjs';
+
+/** Pairing with the camera: what a terminal draws is held before it. */
+async function scanned({ origin, ok, shot, open, invitation }) {
+  const folder = mkdtempSync(join(tmpdir(), 'airshelf-film-'));
+  film(await invitation(), join(folder, 'camera.y4m'));
+  const browser = await launch({ film: join(folder, 'camera.y4m') });
+  try {
+    const { page } = await open('phone', {}, browser);
+    await page.goto(`${origin}/#/device/pair`);
+    await page.getByRole('button', { name: 'Scan the picture' }).click();
+    await page.waitForFunction(() => /^\d{8}$/.test(document.querySelector('input[inputmode=numeric]')?.value ?? ''));
+    await shot(page, 'scanned-phone');
+    await page.getByRole('button', { name: 'Pair', exact: true }).click();
+    await page.getByText('Together with the hub.').waitFor();
+    ok(true, 'a device pairs by the picture that a terminal draws, seen through its camera');
+  } finally {
+    await browser.close();
+    rmSync(folder, { recursive: true });
+  }
+}
+
+export default async function ({ origin, ok, shot, accessible, open, invite, invitation }) {
   for (const size of ['phone', 'desk']) {
     const { context, page } = await open(size);
     await page.goto(origin);
@@ -49,6 +75,8 @@ export default async function ({ origin, ok, shot, accessible, open, invite }) {
     ok(true, 'a cold start without a network');
     await context.close();
   }
+
+  await scanned({ origin, ok, shot, open, invitation });
 
   // Pairing by the link: an empty shelf becomes part of the hub's.
   {

@@ -78,6 +78,7 @@ try {
         accessible: (page, name) => accessible(page, ok, name),
         open,
         invite: () => hub.invite(),
+        invitation: () => hub.invitation(),
       });
     } catch (error) {
       ok(

@@ -110,7 +110,8 @@ fn show(invitation: &Invitation, at: Option<&Where>, out: &mut Output) {
         let plain = std::env::var_os("NO_COLOR").is_some();
         let drawn = if plain { page::qr_for_plain_terminal(&link) } else { page::qr_for_terminal(&link) };
         out.line("");
-        out.line(drawn.unwrap_or_default().trim_end_matches('\n'));
+        // Drawn with the terminal's own colors, which a line of words may not steer.
+        out.bytes(drawn.unwrap_or_default().as_bytes());
     }
 }
 

@@ -5,6 +5,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { promisify } from 'node:util';
+import { drawn, onTerminal } from './camera.mjs';
 
 const run = promisify(execFile);
 
@@ -60,6 +61,11 @@ export class Hub {
   async invite() {
     const { stdout } = await run(PROGRAM, this.#words('--json', 'pair'), this.#about());
     return JSON.parse(stdout).link;
+  }
+
+  /** The picture of such a link, as a terminal shows it. */
+  async invitation() {
+    return drawn(await onTerminal(PROGRAM, this.#words('pair'), this.#about()));
   }
 
   /** What a command says of the hub's own shelf. */

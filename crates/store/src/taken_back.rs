@@ -22,10 +22,13 @@ pub(crate) fn undone() -> u16 {
     field.expect("a field of the catalog").number
 }
 
-/// The transactions held that imported a file.
+/// The transactions held that imported a file, in their order: what is written of them is the same on every machine.
 pub(crate) fn imports_of(conn: &Connection, file: Uuid) -> Result<Vec<Stamp>, StoreError> {
     let found = log::transactions_of(conn, |files| files.contains(&file))?;
-    found.into_iter().map(|txn| Ok(local::place(conn, txn)?.stamp)).collect()
+    let stamps = found.into_iter().map(|txn| Ok(local::place(conn, txn)?.stamp));
+    let mut stamps = stamps.collect::<Result<Vec<_>, StoreError>>()?;
+    stamps.sort_unstable();
+    Ok(stamps)
 }
 
 /// Whether the file was taken back, and yet stands, since it was imported by somebody apart from that.

@@ -79,10 +79,19 @@ fn same_shelf(one: &[u8], two: &[u8]) -> Result<(), String> {
     let (first, second) = (log(&one)?, log(&two)?);
     let same = first.iter().zip(&second).take_while(|(a, b)| a.0 == b.0).count();
     if (same, same) != (first.len(), second.len()) {
+        let label = |shelf: &Shelf| {
+            let history = shelf.store().history(usize::MAX).unwrap_or_default();
+            let told = history.into_iter().rev().nth(same);
+            told.map_or("nothing".into(), |e| {
+                format!("“{}” of {} changes, {}", e.head.label, e.changes, e.head.wall)
+            })
+        };
         return Err(format!(
-            "the logs differ from transaction {same} of {} and {}",
+            "the logs differ from transaction {same} of {} and {}: {} and {}",
             first.len(),
-            second.len()
+            second.len(),
+            label(&one),
+            label(&two)
         ));
     }
     let blobs = |shelf: &Shelf| shelf.store().blobs().list().map_err(|e| e.to_string());

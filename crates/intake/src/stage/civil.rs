@@ -95,6 +95,12 @@ pub(super) fn month_of(word: &str) -> Option<u32> {
         .or_else(|| month_abroad(&word))
 }
 
+/// `5.iii.2021`: a month in Roman numerals between the day and the year.
+fn roman_month(word: &str) -> Option<u32> {
+    const NUMERALS: [&str; 12] = ["i", "ii", "iii", "iv", "v", "vi", "vii", "viii", "ix", "x", "xi", "xii"];
+    NUMERALS.iter().position(|own| own.eq_ignore_ascii_case(word)).map(|month| month as u32 + 1)
+}
+
 /// Months in German, French and Spanish where they differ from English beyond their ends.
 const ABROAD: [(u32, &[&str]); 12] = [
     (1, &["januar", "jänner", "janvier", "enero"]),
@@ -170,6 +176,8 @@ pub(crate) fn date(text: &str, order: Option<DateOrder>, guess: DateOrder) -> Op
 pub(crate) struct Beside {
     /// The only year that the page names.
     pub year: Option<i32>,
+    /// The only month that the page names with a year and without a day.
+    pub month: Option<(u32, i32)>,
     /// Whether its column counts days, as spreadsheets do.
     pub counted: bool,
 }
@@ -186,10 +194,40 @@ impl Beside {
         {
             return Some(Civil { iso, ambiguous: false });
         }
+        // `8` or `Sat 8` in the book of a month.
+        if let Some((month, year)) = self.month
+            && let Some(day) = day_alone(text)
+        {
+            return iso(year, month, day).map(|iso| Civil { iso, ambiguous: false });
+        }
         let named = text.split(|c: char| !c.is_alphanumeric()).any(|word| month_of(word).is_some());
         let year = self.year.filter(|_| named && !text.contains(':'))?;
         date(&format!("{text} {year}"), order, guess)
     }
+}
+
+fn day_alone(text: &str) -> Option<u32> {
+    let mut words =
+        text.split([' ', ',', '.']).filter(|word| !(word.is_empty() || word.len() > 2 && is_weekday(word)));
+    let (word, more) = (words.next()?, words.next());
+    let digits = word.trim_end_matches(|c: char| c.is_ascii_alphabetic());
+    let ending = matches!(&word[digits.len()..], "" | "st" | "nd" | "rd" | "th");
+    digits.parse().ok().filter(|day| ending && more.is_none() && digits.len() < 3 && (1..=31).contains(day))
+}
+
+/// The months that a text names with a year and without a day: `OCTOBER 2016`.
+pub(crate) fn months_in(text: &str) -> Vec<(u32, i32)> {
+    let words: Vec<&str> = text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).collect();
+    let year = |word: &str| {
+        let year = if word.len() == 4 { word.parse::<i32>().ok() } else { None };
+        year.filter(|year| (1950..2100).contains(year))
+    };
+    let dated = |at: usize| {
+        let before = at.checked_sub(1).and_then(|before| words.get(before));
+        before.is_some_and(|w| w.starts_with(|c: char| c.is_ascii_digit()))
+    };
+    let pairs = words.windows(2).enumerate().filter(|(at, _)| !dated(*at));
+    pairs.filter_map(|(_, pair)| Some((month_of(pair[0])?, year(pair[1])?))).collect()
 }
 
 /// The date of a spreadsheet's count of days since 1899-12-30, within 1970 to 2100. Source: ECMA-376 part 1, 18.17.4.1
@@ -250,7 +288,9 @@ fn day_of(text: &str, order: Option<DateOrder>, guess: DateOrder) -> Option<(Str
         matches!(ending.to_lowercase().as_str(), "" | "st" | "nd" | "rd" | "th")
             .then(|| digits.parse().ok())?
     };
-    let (day, month, year) = match (month_of(words[0]), month_of(words[1])) {
+    let numbered = [words[0], words[2]].iter().all(|w| w.bytes().all(|b| b.is_ascii_digit()));
+    let second = month_of(words[1]).or_else(|| roman_month(words[1]).filter(|_| numbered));
+    let (day, month, year) = match (month_of(words[0]), second) {
         (Some(month), _) => (number(words[1])?, month, words[2]),
         (None, Some(month)) if words[0].len() == 4 && words[0].bytes().all(|b| b.is_ascii_digit()) => {
             (number(words[2])?, month, words[0])
@@ -359,6 +399,8 @@ mod tests {
             ("7 juin 2024", "2024-06-07"),
             ("3 août 2024", "2024-08-03"),
             ("12 de mayo de 2024", "2024-05-12"),
+            ("5.iii.2021", "2021-03-05"),
+            ("12 XI 2021", "2021-11-12"),
             ("2024/7/2", "2024-07-02"),
             ("2024-08-09T20:15:00", "2024-08-09T20:15"),
             ("2024-08-09 8:15 PM", "2024-08-09T20:15"),
@@ -377,12 +419,18 @@ mod tests {
 
     #[test]
     fn a_page_s_year_and_counted_days_complete_a_date() {
-        let beside = |year, counted| Beside { year, counted };
+        let beside = |year, counted| Beside { year, counted, month: None };
         let read = |beside: Beside, text| beside.date(text, None, DateOrder::MonthFirst).map(|d| d.iso);
         for text in ["Sat May 11", "11th May", "Sat, 11 May", "May 11"] {
             assert_eq!(read(beside(Some(2024), false), text).as_deref(), Some("2024-05-11"), "{text}");
             assert_eq!(read(beside(None, false), text), None);
         }
+        let book = Beside { month: months_in("OCTOBER 2023, the second shelf").pop(), ..Beside::default() };
+        for (text, day) in [("8", "2023-10-08"), ("Sun 22nd", "2023-10-22")] {
+            assert_eq!(read(book, text).as_deref(), Some(day), "{text}");
+        }
+        assert_eq!((read(book, "32"), read(book, "8.5")), (None, None));
+        assert_eq!(months_in("Saturday 4 June 2016"), []);
         assert_eq!(read(beside(None, true), "45423").as_deref(), Some("2024-05-11"));
         assert_eq!(read(beside(None, false), "45423"), None);
         assert_eq!(read(beside(Some(2024), true), "practice"), None);

@@ -68,6 +68,8 @@ pub(crate) struct Paper<'w> {
     pub dates: civil::Beside,
     /// What a column of baselines says that they consist of.
     pub column_baseline: Option<BaselineKind>,
+    /// The flow that most runs are near, SI.
+    pub usual_flow: Option<f64>,
     /// The order of the parts in a column of stacks, where its header tells it.
     pub stack: Vec<PartKind>,
     /// Parts that the page names for all runs of a table without a column of them.

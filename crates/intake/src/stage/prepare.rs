@@ -88,6 +88,10 @@ pub(super) fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> 
         .and_then(Quantity::unit)
         .or(set.habits.pressure)
         .or(Some(if set.habits.metric { Unit::KPA } else { Unit::IN_H2O }));
+    let (layers, state) = layers(&found, &above, set.known);
+    if let Some(state) = state.filter(|_| page.service_note.is_none() && !found.has(Field::Service)) {
+        page.service_note = Some(state);
+    }
     let paper = Paper {
         sheet,
         table: table_id(set.file, sheet, header_row, found.span),
@@ -100,8 +104,9 @@ pub(super) fn prepare<'w>(set: &Setting<'w, '_>, mut found: Found) -> Ready<'w> 
         winners,
         column_baseline: column_baseline(&found),
         titled: titled(&found, &above),
+        usual_flow: evidence::usual_flow(&found, sheet, decimal),
         stack: stack_order(&found),
-        layers: layers(&found, &above),
+        layers,
         pressure,
     };
     let mut ready = Ready { found, paper, decimal, grid: None, layout: String::new() };
@@ -129,26 +134,44 @@ fn stack_order(found: &Found) -> Vec<PartKind> {
     column.map(|c| runs::stack_order(&c.header.text)).unwrap_or_default()
 }
 
-/// The parts that a page names for all its runs, `Filter: E-4`, where the table has no column of them.
-fn layers<'w>(found: &Found, above: &[&'w Row]) -> [&'w str; 5] {
-    let mut out = [""; 5];
+/// The parts that a page names for all its runs, `Filter: E-4` or `E-4, unused`, where the table has no column of them;
+/// with the state that stands behind one.
+fn layers<'w>(found: &Found, above: &[&'w Row], known: &Known) -> ([&'w str; 5], Option<(String, u32)>) {
+    let (mut out, mut state) = ([""; 5], None);
     if found.shape != Shape::Listed(Group::Runs) || found.has(Field::Assembly) {
-        return out;
+        return (out, state);
     }
-    let cells = above.iter().flat_map(|row| row.cells()).filter(|c| found.span.has(c.column));
-    for cell in cells {
-        let Some((label, name)) = cell.raw.split_once(':') else { continue };
-        let (label, name) = (label.trim(), name.trim());
-        let Some(kind) = terms::kind_named(label).filter(|_| !label.ends_with('s')) else { continue };
-        let Some(place) = runs::LAYERS.iter().position(|own| *own == kind) else { continue };
-        let one = !name.is_empty() && name.chars().count() <= 40 && !name.contains(['=', ';']);
-        let other =
-            terms::restraint(name).is_some() || terms::service(name).is_some() || terms::no_part(name);
-        if one && !other && !found.has(layer_field(kind)) && out[place].is_empty() {
-            out[place] = name;
+    for row in above {
+        for cell in row.cells().filter(|c| found.span.has(c.column)) {
+            let named = match cell.raw.split_once(':') {
+                Some((label, name)) => {
+                    let label = label.trim();
+                    let kind = terms::kind_named(label).filter(|_| !label.ends_with('s'));
+                    kind.map(|kind| (kind, name.trim()))
+                }
+                None => {
+                    let (name, rest) = cell.raw.split_once(',').unwrap_or((cell.raw, ""));
+                    let part = known.part(None, name.trim()).and_then(|part| known.parts.get(&part));
+                    let kind = part.filter(|part| part.only_named.is_none()).and_then(|part| part.kind);
+                    let told = rest.trim().is_empty() || terms::only_service(rest);
+                    let free = kind.filter(|kind| told && !found.has(layer_field(*kind)));
+                    if free == Some(PartKind::Filter) && !rest.trim().is_empty() {
+                        state.get_or_insert((rest.trim().to_owned(), row.number()));
+                    }
+                    free.map(|kind| (kind, name.trim()))
+                }
+            };
+            let Some((kind, name)) = named else { continue };
+            let Some(place) = runs::LAYERS.iter().position(|own| *own == kind) else { continue };
+            let one = !name.is_empty() && name.chars().count() <= 40 && !name.contains(['=', ';']);
+            let other =
+                terms::restraint(name).is_some() || terms::service(name).is_some() || terms::no_part(name);
+            if one && !other && !found.has(layer_field(kind)) && out[place].is_empty() {
+                out[place] = name;
+            }
         }
     }
-    out
+    (out, state)
 }
 
 /// The kind of part that the line right above a table of parts names and nothing else.
@@ -195,6 +218,10 @@ fn dates_beside(found: &Found, sheet: &Sheet, page: &Page, session: &str) -> civ
         .collect();
     years.sort_unstable();
     years.dedup();
+    let texts = page.lines.iter().map(|l| l.1.as_str()).chain([session]);
+    let mut months: Vec<(u32, i32)> = texts.flat_map(civil::months_in).collect();
+    months.sort_unstable();
+    months.dedup();
     let (mut all, mut counted) = (0, 0);
     for column in found.columns.iter().filter(|c| matches!(c.field, Some(Field::Date | Field::Arrived))) {
         for row in found.rows.iter().take(200) {
@@ -205,6 +232,7 @@ fn dates_beside(found: &Found, sheet: &Sheet, page: &Page, session: &str) -> civ
     }
     civil::Beside {
         year: (years.len() == 1).then(|| years[0]),
+        month: (months.len() == 1).then(|| months[0]),
         counted: counted > 1 || (counted == 1 && all == 1),
     }
 }

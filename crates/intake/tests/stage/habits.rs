@@ -191,3 +191,89 @@ Place  Pan, pack, top                Lost cfm  Held by       Pack was  Times
     let kinds: Vec<_> = ["low", "tall felt", "drilled"].iter().map(|tag| part(&sheet, tag).kind).collect();
     assert_eq!(kinds, [Some(PartKind::Base), Some(PartKind::Filter), Some(PartKind::Lid)]);
 }
+
+#[test]
+fn states_under_a_header_that_half_names_a_part_are_states() {
+    let (sheet, _) = staged(
+        "Rank,\"Pan, element, lid\",Lost CFM,Pack was,Times\n1,\"low, felt, vented\",11.2,oiled,3\n2,\"low, paper, vented\",12.9,unused,3\n3,\"deep, felt, plain\",14.1,oiled,3\n",
+    );
+    assert_eq!(fields(&sheet.tables[0]), ["place", "assembly", "stated_loss", "service", "readings"]);
+    assert_eq!(run_at(&sheet.records, 3).service, Some(Service::New));
+}
+
+#[test]
+fn labels_may_stand_over_their_values() {
+    let (sheet, _) = staged(
+        "SATURDAY\nDate,Carb,,Range,Pull,Air\n2021-05-08,K2,,350 CFM,25 inH2O,20 °C\n\nNo,Kind,Element,Lid,CFM\n1,bare,,,240\n2,test,E1,L1,226\n",
+    );
+    assert_eq!(sheet.tables.len(), 1, "{:?}", sheet.tables[0]);
+    let entry = |field: &str| sheet.tables[0].page.iter().find(|p| p.field == field).unwrap();
+    assert_eq!(entry("item").value.as_deref(), Some("K2"));
+    assert_eq!(entry("date").value.as_deref(), Some("2021-05-08"));
+    assert!(near(entry("range").si.unwrap(), 350.0 * 0.028316846592 / 60.0));
+}
+
+#[test]
+fn two_dots_and_marks_that_the_page_explains_repeat_the_cell_above() {
+    for (key, mark) in
+        [("two dots = the same again", ".."), ("a dash = as above", "-"), ("// means ditto", "//")]
+    {
+        let (sheet, _) = staged(&format!(
+            "{key}\nNo,Kind,Element,Lid,State,CFM\n1,test,E1,L1,unused,226\n2,{mark},{mark},L2,{mark},227\n3,{mark},{mark},{mark},{mark},227.5\n"
+        ));
+        let (one, other) = (run_at(&sheet.records, 4), run_at(&sheet.records, 5));
+        assert_eq!((one.service, one.purpose), (Some(Service::New), Some(Purpose::Test)), "{key}");
+        assert_eq!((one.assembly, one.service), (other.assembly, other.service), "{key}");
+    }
+}
+
+#[test]
+fn a_book_of_one_month_has_days_only_and_another_has_roman_months() {
+    let days = |text: &str| {
+        let (sheet, _) = staged(text);
+        assert!(sheet.records.quarantined.is_empty(), "{:?}", sheet.records.quarantined);
+        sheet.records.sessions.iter().map(|s| s.date.clone().unwrap()).collect::<Vec<_>>()
+    };
+    let book = "OCTOBER 2021\n\nDay,No,Kind,Element,CFM\n9,1,Datum (carburettor alone),,240\n,2,trial,E1,226\n16,1,datum,,240\n";
+    assert_eq!(days(book), ["2021-10-09", "2021-10-16"]);
+    assert_eq!(
+        days("Date,No,Kind,Element,CFM\n5.iii.2021,1,datum,,240\n5.iii.2021,2,trial,E1,226\n"),
+        ["2021-03-05"]
+    );
+}
+
+#[test]
+fn next_to_no_flow_under_an_unknown_word_is_no_baseline() {
+    let (sheet, _) = staged(
+        "No,Kind,Tray,Element,CFM\n1,wibble,,,1.2\n2,wobble,,,6.1\n3,bare,none,,240\n4,test,T1,E1,226\n5,test,T1,E1,226.3\n6,wubble,none,,240.2\n",
+    );
+    let purposes: Vec<_> = [2, 3, 7].map(|row| run_at(&sheet.records, row).purpose.unwrap()).into();
+    assert_eq!(purposes, [Purpose::FixtureLeakage, Purpose::ClosedThrottleLeakage, Purpose::Baseline]);
+}
+
+#[test]
+fn units_are_no_unit_under_test_and_a_sentence_ends_behind_a_tag() {
+    let (sheet, _) = staged(
+        "Units: flow in cfm, air in °F\n\nNo,Kind,Element,Flow,Air\n1,bare,,240,70\n2,test,E1,226,70\n",
+    );
+    assert!(sheet.tables[0].page.iter().all(|p| p.field != "item"), "{:?}", sheet.tables[0].page);
+    let (sheet, _) =
+        staged("\"Day book, carb KX-2. do. = ditto\"\n\nNo,Kind,Element,CFM\n1,bare,,240\n2,test,E1,226\n");
+    let item = sheet.tables[0].page.iter().find(|p| p.field == "item").unwrap();
+    assert_eq!(item.value.as_deref(), Some("KX-2"));
+}
+
+#[test]
+fn two_capitals_of_the_shelf_name_a_carburetor_where_they_stand_apart() {
+    let mut shelf = Records::default();
+    for (name, text, item) in [
+        ("a.csv", "Tag,Kind,Register (mm),Arrived\nZK,carburetor,76,2021-03-02\n", None),
+        ("b.csv", "\"ZK, 350 cfm range\"\nNo,Kind,Element,CFM\n1,bare,,240\n2,test,E1,226\n", Some("ZK")),
+        ("c.csv", "\"zk, 350 cfm range\"\nNo,Kind,Element,CFM\n1,bare,,240\n2,test,E1,226\n", None),
+    ] {
+        let (sheet, _) = staged_with(name, text.as_bytes(), &Known::of(&shelf), None);
+        let found = sheet.tables[0].page.iter().find(|p| p.field == "item").and_then(|p| p.value.clone());
+        assert_eq!(found.as_deref(), item, "{name}");
+        shelf.append(sheet.records);
+    }
+}

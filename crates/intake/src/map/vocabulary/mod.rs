@@ -32,19 +32,7 @@ pub(crate) fn vocabulary(list: &[(Field, &'static str)]) -> Vocabulary {
 
 static RUNS: LazyLock<Vocabulary> = LazyLock::new(|| vocabulary(runs::RUNS));
 static PARTS: LazyLock<Vocabulary> = LazyLock::new(|| vocabulary(parts::PARTS));
-static GUESSES: LazyLock<Vocabulary> = LazyLock::new(|| {
-    let mut own = vocabulary(others::GUESSES);
-    // Parts have the same names as in runs, but for words that guesses need for themselves.
-    let layers = vocabulary(runs::RUNS).into_iter().filter(|(field, _)| field.layer().is_some());
-    let layers: Vocabulary = layers
-        .map(|(field, spellings)| {
-            let used = |text: &str| own.iter().any(|(_, all)| all.iter().any(|s| s.text == text));
-            (field, spellings.into_iter().filter(|s| !used(s.text)).collect())
-        })
-        .collect();
-    own.extend(layers);
-    own
-});
+static GUESSES: LazyLock<Vocabulary> = LazyLock::new(|| vocabulary(others::GUESSES));
 static RATINGS: LazyLock<Vocabulary> = LazyLock::new(|| vocabulary(others::RATINGS));
 
 /// Words that name a field only beside a unit.

@@ -65,7 +65,10 @@ pub(crate) const GUESSES: &[(Field, &str)] = &[
         "filter; air filter; element; cleaner; air cleaner; filtre; filtro; luftfilter; filter element; \
          cartridge",
     ),
-    (Field::Lid, "lid; top; cover; cap; on top; upper; upper part; deckel; couvercle; tapa"),
+    (
+        Field::Lid,
+        "lid; top; cover; cap; roof; hat; bonnet; top plate; cover plate; faceplate; on top; upper; upper part; deckel; couvercle; tapa",
+    ),
     (Field::VelocityStack, "velocity stack; horn; trumpet"),
     (Field::Note, "note; notes; remark; remarks; comment; comments"),
 ];

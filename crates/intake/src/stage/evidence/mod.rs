@@ -142,6 +142,16 @@ pub(super) fn as_headed(found: &mut Found, unfit: Vec<Assigned>) {
     }
 }
 
+/// The flow that stands in the middle of a table's flows, SI.
+pub(super) fn usual_flow(found: &Found, sheet: &Sheet, decimal: Option<Decimal>) -> Option<f64> {
+    let at = place(found, Field::Flow)?;
+    let unit = found.columns[at].unit?;
+    let book = Book { sheet, decimal, legend: &Legend::default() };
+    let mut numbers: Vec<f64> = book.numbers(found, at).into_iter().flatten().collect();
+    numbers.sort_by(f64::total_cmp);
+    numbers.get(numbers.len() / 2).map(|middle| unit.to_si(*middle))
+}
+
 struct Book<'w> {
     sheet: &'w Sheet,
     decimal: Option<Decimal>,

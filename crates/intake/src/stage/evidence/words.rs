@@ -71,11 +71,19 @@ pub(super) fn remarks(found: &mut Found, book: &Book<'_>) {
     }
 }
 
-/// An `Element` whose cells are all states of elements tells the state.
+/// An `Element`, or another part that the header hardly names, whose cells are all states of elements tells the state.
 pub(super) fn states_for_elements(found: &mut Found, book: &Book<'_>) {
-    let Some(at) = place(found, Field::Filter).filter(|at| !found.columns[*at].told) else { return };
-    let texts = book.texts(found, at);
-    if place(found, Field::Service).is_none() && texts.len() > 1 && texts.iter().all(|t| only_service(t)) {
+    if place(found, Field::Service).is_some() {
+        return;
+    }
+    let states = |at: &usize| {
+        let column = &found.columns[*at];
+        let part = column.field.and_then(Field::layer);
+        let unsure = column.field == Some(Field::Filter) || part.is_some() && column.confidence < SURE;
+        let texts = book.texts(found, *at);
+        unsure && !column.told && texts.len() > 1 && texts.iter().all(|t| only_service(t))
+    };
+    if let Some(at) = (0..found.columns.len()).find(states) {
         give(found, at, Field::Service);
     }
 }

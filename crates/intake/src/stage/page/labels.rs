@@ -110,6 +110,10 @@ pub(super) fn label_of(text: &str) -> Option<(Field, Header)> {
         return None;
     }
     let marked = text.ends_with([':', '=']);
+    // `Units: flow in L/s` is about how the rows are written, no unit under test.
+    if header.words == ["units"] {
+        return marked.then_some((Field::Note, header));
+    }
     let least = if marked { 0.7 } else { 0.9 };
     // The unit is no objection here: a label of a date has none.
     let best = LABELS

@@ -108,7 +108,7 @@ pub(super) fn item_in_text(text: &str, row: u32, page: &mut Page) {
         let of_items = ["carburetor", "carburettor", "carb", "barrel", "item", "body"]
             .iter()
             .any(|w| before.ends_with(w));
-        let tag = pair[1];
+        let tag = pair[1].trim_end_matches(['.', ':']);
         let tag_like = tag.len() >= 2
             && tag.len() <= 12
             && tag.bytes().any(|b| b.is_ascii_digit())
@@ -157,6 +157,7 @@ fn names(raw: &str, text: &str, name: &str) -> bool {
     if name.len() > 2 {
         return says(text, &plain(name));
     }
-    let tagged = name.bytes().any(|b| b.is_ascii_uppercase()) && name.bytes().any(|b| b.is_ascii_digit());
-    tagged && raw.split([',', ';', ' ', ':', '(', ')']).any(|word| word == name)
+    let upper = |b: u8| b.is_ascii_uppercase();
+    let tagged = name.bytes().any(upper) && name.bytes().all(|b| upper(b) || b.is_ascii_digit());
+    tagged && name.len() > 1 && raw.split([',', ';', ' ', ':', '(', ')']).any(|word| word == name)
 }

@@ -146,10 +146,22 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         let empty =
             line.assembly.is_empty() && line.layers.iter().enumerate().all(|(i, l)| i == 1 || no_part(l));
         if (bare && empty) || (empty && self.has_parts && !self.winners && no_part(line.base)) {
-            Purpose::Baseline
+            self.leaks(line).unwrap_or(Purpose::Baseline)
         } else {
             Purpose::Test
         }
+    }
+
+    /// A flow of next to nothing, with no part on and a word that is not known, is a leak: the carburetor's own where one
+    /// is named, or where it is more than fixtures leak. Share: common practice, no source.
+    fn leaks(&self, line: &Line<'_>) -> Option<Purpose> {
+        let share = line.flow.as_ref()?.si / self.paper.usual_flow?;
+        let unread = !line.purpose.is_empty() && no_part(line.base);
+        (unread && share < 0.06).then_some(if !no_part(line.item) && !line.item.is_empty() || share > 0.012 {
+            Purpose::ClosedThrottleLeakage
+        } else {
+            Purpose::FixtureLeakage
+        })
     }
 
     /// The session of a row, by its name and date; rows of one name a day apart are one session past midnight.

@@ -12,6 +12,7 @@ use crate::map::group::suffices;
 use crate::map::{Group, Mapping};
 use crate::reader::{Row, Sheet};
 use crate::stage::legend::Legend;
+use crate::stage::page::is_label;
 pub(crate) use headers::headers_of;
 use headers::{listed_headers, spelled_headers, texts_and_numbers};
 use told::{override_columns, told_header};
@@ -116,7 +117,7 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
         }
         if !headers.is_empty() {
             let header = at;
-            let own = std::mem::take(&mut above);
+            let own = lines_above(sheet, &mut tables, &mut above);
             for (group, mut columns, span) in headers {
                 if let Some((below, under)) = units_below(sheet, header, &columns, span) {
                     columns = below;
@@ -179,6 +180,29 @@ pub(crate) fn find(sheet: &Sheet, mapping: Option<&Mapping>) -> Vec<Found> {
         at += 1;
     }
     tables
+}
+
+/// The lines above a header: also a line of nothing but labels over one line of values, which looked like a table.
+fn lines_above(sheet: &Sheet, tables: &mut Vec<Found>, above: &mut Vec<usize>) -> Vec<usize> {
+    let own = std::mem::take(above);
+    let labels = |table: &Found| {
+        let row = &sheet.rows[table.header];
+        let filled = || row.cells().filter(|c| !c.raw.trim().is_empty());
+        let values = table.rows.first().or(own.first());
+        table.rows.len() < 2
+            && matches!(table.shape, Shape::Listed(_))
+            && table.span == Span::ALL
+            && values == Some(&(table.header + 1))
+            && filled().count() > 2
+            && filled().all(|c| is_label(c.raw))
+    };
+    match tables.pop_if(|table| labels(table)) {
+        Some(table) => {
+            let head = table.above.into_iter().chain([table.header]).chain(table.rows);
+            head.chain(own).collect()
+        }
+        None => own,
+    }
 }
 
 /// Whether a line that begins with `#` is a header whose first column is called so.

@@ -106,6 +106,8 @@ pub(crate) fn not_run(text: &str) -> bool {
                 | "tbd"
                 | "later"
                 | "not measured"
+                | "not read"
+                | "not noted"
                 | "not taken"
                 | "not done"
                 | "not flowed"

@@ -273,12 +273,16 @@ const THROTTLE: [&str; 8] =
 
 /// Reads a purpose.
 pub(crate) fn purpose(text: &str) -> Option<Purpose> {
-    let whole = plain(text);
-    let says_any = |words: &[&str]| words.iter().any(|w| says(&whole, w));
-    if whole.contains("leak") && says_any(&THROTTLE) && says_any(&["leak", "leaks", "leakage", "leaking"]) {
+    let spelled = plain(text).replace("carburettor", "carburetor");
+    let says_any = |words: &[&str]| words.iter().any(|w| says(&spelled, w));
+    if spelled.contains("leak") && says_any(&THROTTLE) && says_any(&["leak", "leaks", "leakage", "leaking"]) {
         return Some(Purpose::ClosedThrottleLeakage);
     }
-    let whole = WHOLE_PURPOSES.iter().find(|p| p.1.contains(&whole.as_str())).map(|p| p.0);
+    let whole = WHOLE_PURPOSES.iter().find(|p| p.1.contains(&spelled.as_str())).map(|p| p.0);
     // `1. Messung`-like numbering and a repeat's number do not matter.
-    whole.or_else(|| term(text, PURPOSES))
+    whole.or_else(|| term(&spelled, PURPOSES)).or_else(|| {
+        // `Datum (carb by itself)`: what stands in brackets only says more.
+        let (own, more) = text.split_once('(')?;
+        purpose(own).or_else(|| purpose(more))
+    })
 }

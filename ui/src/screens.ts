@@ -1,4 +1,4 @@
-/** Which component draws which screen; each is loaded when it is first gone to, and all are kept for offline. */
+/** Which component draws which screen; all of them come with the first file, to be there offline. */
 
 import type { Component } from 'svelte';
 import type { Route, Screen } from './lib/frame/route';

@@ -45,6 +45,9 @@ fn collect(folder: &Path, files: &mut Vec<PathBuf>) {
     }
 }
 
+/// Back as far as a browser's decoder looks (RFC 7932: 16 MiB), since the module is larger than the usual 4 MiB.
+const WINDOW: u32 = 24;
+
 /// The bytes with brotli, unless their kind is packed already or it does not pay.
 fn pack(name: &str, bytes: &[u8]) -> Option<Vec<u8>> {
     let packed_already = ["png", "jpg", "jpeg", "webp", "avif", "woff2", "br", "gz", "zip"];
@@ -53,7 +56,7 @@ fn pack(name: &str, bytes: &[u8]) -> Option<Vec<u8>> {
     }
     let mut packed = Vec::new();
     let quality = if std::env::var("PROFILE").is_ok_and(|profile| profile == "release") { 11 } else { 4 };
-    let mut writer = brotli::CompressorWriter::new(&mut packed, 64 * 1024, quality, 22);
+    let mut writer = brotli::CompressorWriter::new(&mut packed, 64 * 1024, quality, WINDOW);
     writer.write_all(bytes).and_then(|()| writer.flush()).expect("memory can be written");
     drop(writer);
     (packed.len() < bytes.len()).then_some(packed)

@@ -16,6 +16,7 @@ pub(crate) use native::{close_new, open, open_new, open_to_read, write_ahead, wr
 pub(crate) use wasm::{open, open_beside, open_existing, open_to_read};
 
 use crate::error::StoreError;
+use rusqlite::config::DbConfig;
 use rusqlite::{Connection, Transaction, TransactionBehavior};
 
 /// Marks the file as a shelf of this program: `ASHF` in ASCII.
@@ -35,6 +36,13 @@ const MIGRATIONS: &[&[&str]] = &[
 pub(crate) const VERSION: i64 = MIGRATIONS.len() as i64;
 /// The oldest program that may write what this one writes; raised only by a step that does more than add columns.
 pub(crate) const WRITER_VERSION: i64 = 1;
+
+/// Keeps statements, each planned once: planned again for every value, short ones cost several times what they do.
+fn plan_once(conn: &Connection) -> Result<(), StoreError> {
+    conn.set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true)?;
+    conn.set_prepared_statement_cache_capacity(160);
+    Ok(())
+}
 
 /// Starts a write: the only one at a time, and all or nothing.
 pub(crate) fn begin(conn: &Connection) -> Result<Transaction<'_>, StoreError> {
@@ -108,4 +116,28 @@ pub(crate) fn migrate(conn: &Connection) -> Result<(), StoreError> {
     tx.execute("UPDATE shelf SET writer_version = max(writer_version, ?1)", [WRITER_VERSION])?;
     tx.commit()?;
     Ok(())
+}
+
+#[cfg(all(test, not(target_family = "wasm")))]
+mod tests {
+    use super::*;
+    use rusqlite::StatementStatus;
+
+    #[test]
+    fn a_kept_statement_is_planned_once_whatever_it_is_asked_for() {
+        let conn = Connection::open_in_memory().unwrap();
+        make(&conn, |_| Ok(())).unwrap();
+        plan_once(&conn).unwrap();
+        for sql in [
+            "SELECT r.id FROM row_of o JOIN row r ON r.id = o.row WHERE o.uuid = ?1",
+            "SELECT id FROM part WHERE (?1 IS NULL OR kind = ?1) AND tag IS NOT NULL",
+            "SELECT rowid FROM search WHERE search MATCH 'a' LIMIT ?1",
+        ] {
+            let mut find = conn.prepare(sql).unwrap();
+            for sought in [1, 0, 1000] {
+                find.query_map([sought], |_| Ok(())).unwrap().for_each(drop);
+            }
+            assert_eq!(find.get_status(StatementStatus::RePrepare), 0, "{sql}");
+        }
+    }
 }

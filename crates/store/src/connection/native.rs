@@ -47,7 +47,7 @@ pub(crate) fn open(file: &Path) -> Result<Connection, StoreError> {
     // A big import stays in memory until it commits, so that no page reaches the log twice.
     conn.pragma_update(None, "cache_size", -262_144)?;
     conn.pragma_update(None, "temp_store", "MEMORY")?;
-    conn.set_prepared_statement_cache_capacity(160);
+    super::plan_once(&conn)?;
     Ok(conn)
 }
 

@@ -16,7 +16,7 @@ pub(crate) fn open(file: &Path) -> Result<Connection, StoreError> {
     conn.pragma_update(None, "synchronous", "FULL")?;
     conn.pragma_update(None, "cache_size", -65_536)?;
     conn.pragma_update(None, "temp_store", "MEMORY")?;
-    conn.set_prepared_statement_cache_capacity(160);
+    super::plan_once(&conn)?;
     Ok(conn)
 }
 

@@ -2,9 +2,10 @@
 
 use crate::error::StoreError;
 use airshelf_catalog::change::Stamp;
-use rusqlite::{Connection, OptionalExtension};
+use rusqlite::{CachedStatement, Connection, OptionalExtension};
+use rustc_hash::FxHashMap;
 use std::cell::{Cell, RefCell};
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeSet, HashSet};
 use uuid::Uuid;
 
 /// A row as the `row` table knows it.
@@ -108,13 +109,21 @@ pub(crate) fn device(conn: &Connection, uuid: Uuid) -> Result<i64, StoreError> {
 pub(crate) struct Uuids<'c> {
     conn: &'c Connection,
     whole: RefCell<Vec<Uuid>>,
-    single: RefCell<HashMap<i64, Uuid>>,
+    single: RefCell<FxHashMap<i64, Uuid>>,
+    /// Looked up in the cache once, not for every row.
+    find: RefCell<Option<CachedStatement<'c>>>,
     is_whole: Cell<bool>,
 }
 
 impl<'c> Uuids<'c> {
     pub(crate) fn one_by_one(conn: &'c Connection) -> Self {
-        Uuids { conn, whole: RefCell::default(), single: RefCell::default(), is_whole: Cell::new(false) }
+        Uuids {
+            conn,
+            whole: RefCell::default(),
+            single: RefCell::default(),
+            find: RefCell::default(),
+            is_whole: Cell::new(false),
+        }
     }
 
     /// Reads them all, when many rows are about to be read.
@@ -146,7 +155,11 @@ impl<'c> Uuids<'c> {
         if let Some(uuid) = self.single.borrow().get(&id) {
             return Ok(*uuid);
         }
-        let mut find = self.conn.prepare_cached("SELECT uuid FROM row WHERE id = ?1")?;
+        let mut kept = self.find.borrow_mut();
+        let find = match &mut *kept {
+            Some(find) => find,
+            none => none.insert(self.conn.prepare_cached("SELECT uuid FROM row WHERE id = ?1")?),
+        };
         let mut rows = find.query([id])?;
         let row = rows.next()?.ok_or_else(|| StoreError::damaged("a link to no row"))?;
         let uuid = uuid_of(row.get_ref(0)?)?;

@@ -70,14 +70,14 @@ pub(crate) fn bind(
 }
 
 /// Reads rows of one entity; remembers the units of its columns, which rarely change from row to row.
-pub(crate) struct Reader<'c> {
+pub(crate) struct Reader<'r, 'c> {
     layout: &'static Layout,
-    uuids: &'c Uuids<'c>,
+    uuids: &'r Uuids<'c>,
     units: Vec<Option<Unit>>,
 }
 
-impl<'c> Reader<'c> {
-    pub(crate) fn of<E: Entity>(uuids: &'c Uuids<'c>) -> Self {
+impl<'r, 'c> Reader<'r, 'c> {
+    pub(crate) fn of<E: Entity>(uuids: &'r Uuids<'c>) -> Self {
         Reader { layout: layout(E::KIND), uuids, units: vec![None; E::FIELDS.len()] }
     }
 

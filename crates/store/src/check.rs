@@ -8,7 +8,7 @@ use airshelf_catalog::change::Head;
 use airshelf_catalog::records::Gather;
 use airshelf_catalog::{EntityKind, Records};
 use rusqlite::types::Value as Sql;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 use uuid::Uuid;
 
@@ -231,14 +231,20 @@ impl Store {
 
 fn compare<E: Gather>(a: &Records, b: &Records, faults: &mut Vec<String>) {
     let (a, b) = (E::gather(a), E::gather(b));
-    let by_id =
-        |rows: &[E]| -> BTreeMap<Uuid, E> { rows.iter().map(|row| (row.id(), row.clone())).collect() };
-    let (a, b) = (by_id(a), by_id(b));
-    let differing = a.iter().filter(|(id, row)| b.get(*id) != Some(*row)).count();
-    let extra = b.keys().filter(|id| !a.contains_key(*id)).count();
-    if differing + extra > 0 {
-        faults.push(format!("{}: {} rows differ from the replayed log", E::KIND.table(), differing + extra));
+    let ids = |rows: &[E]| rows.iter().map(|row| row.id()).collect::<Vec<Uuid>>();
+    let (both, alone) = paired(&ids(a), &ids(b));
+    let differing = alone + both.iter().filter(|(here, there)| a[*here] != b[*there]).count();
+    if differing > 0 {
+        faults.push(format!("{}: {differing} rows differ from the replayed log", E::KIND.table()));
     }
+}
+
+/// Where the same identifier stands in both, and how many stand in one only.
+fn paired(a: &[Uuid], b: &[Uuid]) -> (Vec<(usize, usize)>, usize) {
+    let there: HashMap<Uuid, usize> = b.iter().enumerate().map(|(at, id)| (*id, at)).collect();
+    let both: Vec<_> = a.iter().enumerate().filter_map(|(at, id)| Some((at, *there.get(id)?))).collect();
+    let alone = a.len() + b.len() - 2 * both.len();
+    (both, alone)
 }
 
 macro_rules! every_entity {

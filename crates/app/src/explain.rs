@@ -100,9 +100,21 @@ pub(crate) fn reduced(
     reading: &Reading,
     blocked: &HashMap<Uuid, Blocked>,
 ) -> Option<Result<ReducedReading, FlowError>> {
+    let leaked = leaked(records, run.session?, blocked);
+    reduced_by(records, run, reading, blocked, &leaked)
+}
+
+/// The same, where what leaked in the run's session is at hand.
+pub(crate) fn reduced_by(
+    records: &Records,
+    run: &Run,
+    reading: &Reading,
+    blocked: &HashMap<Uuid, Blocked>,
+    leaked: &[Leaked],
+) -> Option<Result<ReducedReading, FlowError>> {
     let session = records.sessions.iter().find(|s| Some(s.id) == run.session)?;
     let found = on_bench(records, run, session, blocked);
-    Some(reduce(&reduction(records, &found, reading, reading.flow.as_ref()?)?))
+    Some(reduce(&reduction(&found, reading, reading.flow.as_ref()?, leaked)?))
 }
 
 /// The steps from what the meter showed.
@@ -122,7 +134,8 @@ fn from_reading(
     ] {
         steps.extend(quantity.map(|q| written(name, q)));
     }
-    let Some(asked) = reduction(records, found, reading, flow) else {
+    let leaked = leaked(records, found.session.id, found.blocked);
+    let Some(asked) = reduction(found, reading, flow, &leaked) else {
         cautions
             .push("There is no test pressure: flow, pressure drop and k cannot be brought to one.".into());
         return Ok(());
@@ -215,7 +228,7 @@ fn on_bench<'a>(
     Found { blocked, run, session, range, bench }
 }
 
-fn reduction(records: &Records, found: &Found, reading: &Reading, flow: &Quantity) -> Option<Reduced> {
+fn reduction(found: &Found, reading: &Reading, flow: &Quantity, leaked: &[Leaked]) -> Option<Reduced> {
     let set_pressure_pa = found.run.set_pressure.as_ref().or(found.session.set_pressure.as_ref())?.si;
     let own_or_page =
         |own: &Option<Quantity>, page: &Option<Quantity>| own.as_ref().or(page.as_ref()).map(|q| q.si);
@@ -229,7 +242,7 @@ fn reduction(records: &Records, found: &Found, reading: &Reading, flow: &Quantit
     };
     let leakage = match found.run.purpose {
         Some(Purpose::FixtureLeakage | Purpose::ClosedThrottleLeakage) => None,
-        _ => fixture_leakage(records, found, set_pressure_pa),
+        _ => fixture_leakage(leaked, set_pressure_pa),
     };
     Some(Reduced {
         indicated: Indicated::Direct { flow_m3_s: flow.si },
@@ -256,31 +269,36 @@ fn reduction(records: &Records, found: &Found, reading: &Reading, flow: &Quantit
     })
 }
 
-/// The mean of the session's fixture leakage readings that the audit lets stand.
-fn fixture_leakage(records: &Records, found: &Found, set_pressure_pa: f64) -> Option<FixtureLeakage> {
+/// A reading of fixture leakage, with the pressure it was read at where that is written.
+pub(crate) struct Leaked {
+    flow_m3_s: f64,
+    at_pa: Option<f64>,
+}
+
+/// A session's readings of fixture leakage that the audit lets stand.
+pub(crate) fn leaked(records: &Records, session: Uuid, blocked: &HashMap<Uuid, Blocked>) -> Vec<Leaked> {
+    let leaks = |run: &&Run| {
+        run.session == Some(session)
+            && run.purpose == Some(Purpose::FixtureLeakage)
+            && !blocked.contains_key(&run.id)
+    };
     let mut read = Vec::new();
-    for run in &records.runs {
-        if run.session != Some(found.session.id)
-            || run.purpose != Some(Purpose::FixtureLeakage)
-            || found.blocked.contains_key(&run.id)
-        {
-            continue;
-        }
+    for run in records.runs.iter().filter(leaks) {
         for reading in records.readings.iter().filter(|r| r.run == Some(run.id) && r.struck.is_none()) {
-            let at = reading
-                .actual_pressure
-                .as_ref()
-                .or(run.set_pressure.as_ref())
-                .map_or(set_pressure_pa, |q| q.si);
-            if let Some(flow) = &reading.flow {
-                read.push((flow.si, at));
-            }
+            let at = reading.actual_pressure.as_ref().or(run.set_pressure.as_ref());
+            let flow = reading.flow.as_ref();
+            read.extend(flow.map(|flow| Leaked { flow_m3_s: flow.si, at_pa: at.map(|q| q.si) }));
         }
     }
-    let n = read.len() as f64;
+    read
+}
+
+/// Their mean.
+fn fixture_leakage(leaked: &[Leaked], set_pressure_pa: f64) -> Option<FixtureLeakage> {
+    let n = leaked.len() as f64;
     (n > 0.0).then(|| FixtureLeakage {
-        flow_m3_s: read.iter().map(|r| r.0).sum::<f64>() / n,
-        at_pa: read.iter().map(|r| r.1).sum::<f64>() / n,
+        flow_m3_s: leaked.iter().map(|one| one.flow_m3_s).sum::<f64>() / n,
+        at_pa: leaked.iter().map(|one| one.at_pa.unwrap_or(set_pressure_pa)).sum::<f64>() / n,
         standard_uncertainty_m3_s: None,
     })
 }

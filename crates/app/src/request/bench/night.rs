@@ -5,7 +5,7 @@ use super::evenings::is_open;
 use super::measured::Units;
 use crate::audited::{FaultReport, blocked, report};
 use crate::code::{Code, Fault};
-use crate::explain::reduced;
+use crate::explain::{leaked, reduced_by};
 use crate::fittings::Blocked;
 use crate::sentences::bench as words;
 use crate::shelf::Shelf;
@@ -28,6 +28,7 @@ pub(super) struct Night {
 }
 
 /// A reading brought to its set pressure, with whom it repeats.
+#[derive(Clone, Copy)]
 pub(super) struct Reduced {
     pub reading: Uuid,
     pub same: Same,
@@ -36,7 +37,7 @@ pub(super) struct Reduced {
 }
 
 /// Runs that repeat each other.
-#[derive(Clone, Copy, PartialEq, Eq)]
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) struct Same {
     pub purpose: Option<Purpose>,
     assembly: Option<Uuid>,
@@ -117,6 +118,7 @@ impl Night {
     /// Its readings, each brought to its set pressure.
     pub fn reduced(&self) -> Vec<Reduced> {
         let mut out = Vec::new();
+        let leaked = leaked(&self.records, self.session.id, &self.blocked);
         let (mut fitting, mut before) = (0, None);
         for (run, reading) in self.standing_readings() {
             let same = Same::of(run, &self.session);
@@ -124,7 +126,7 @@ impl Night {
                 fitting += 1;
             }
             before = Some(same);
-            if let Some(Ok(brought)) = reduced(&self.records, run, reading, &self.blocked) {
+            if let Some(Ok(brought)) = reduced_by(&self.records, run, reading, &self.blocked, &leaked) {
                 out.push(Reduced { reading: reading.id, same, fitting, at_set_m3_s: brought.at_set_m3_s });
             }
         }

@@ -4,7 +4,7 @@ use super::super::amount::Amount;
 use super::choose::{ChosenPart, chosen};
 use super::evenings::is_open;
 use super::next::{before_closing, next};
-use super::night::{Night, Reduced, speaks};
+use super::night::{Night, Reduced, Same, speaks};
 use super::so_far::{BaselineSoFar, LeakageRead, PressureHeld, SeenSoFar, baseline, holds, leakage, seen};
 use crate::audited::{FaultReport, report};
 use crate::code::Fault;
@@ -150,6 +150,15 @@ pub(super) fn page(shelf: &Shelf, session: Uuid) -> Result<EveningPage, Fault> {
     let names = Names::of(&night.records);
     let (session, units) = (&night.session, night.units);
     let all = night.reduced();
+    let by_reading: HashMap<Uuid, &Reduced> = all.iter().map(|one| (one.reading, one)).collect();
+    let mut alike: HashMap<Same, Vec<Reduced>> = HashMap::new();
+    for one in &all {
+        alike.entry(one.same).or_default().push(*one);
+    }
+    let of = |reading: &Reading| {
+        let own = *by_reading.get(&reading.id)?;
+        Some((own, alike.get(&own.same)?.as_slice()))
+    };
     let mut faults: HashMap<Uuid, Vec<FaultReport>> = HashMap::new();
     for fault in night.faults.iter().filter(|fault| speaks(fault.rule)) {
         faults.entry(fault.subject).or_default().push(report(fault, None, units.system));
@@ -162,7 +171,7 @@ pub(super) fn page(shelf: &Shelf, session: Uuid) -> Result<EveningPage, Fault> {
         .runs()
         .map(|run| {
             let read = readings.get(&run.id).map_or(&[][..], Vec::as_slice);
-            let lines = read.iter().map(|reading| line(&night, &all, run, reading)).collect();
+            let lines = read.iter().map(|reading| line(&night, of(reading), run, reading)).collect();
             RunLine {
                 id: run.id,
                 number: run.order_number.and_then(|n| i32::try_from(n).ok()),
@@ -226,16 +235,17 @@ pub(super) fn page(shelf: &Shelf, session: Uuid) -> Result<EveningPage, Fault> {
     })
 }
 
-fn line(night: &Night, all: &[Reduced], run: &Run, reading: &Reading) -> ReadingLine {
+/// A reading; `reduced` is what it comes to, and what its kind comes to.
+fn line(night: &Night, reduced: Option<(&Reduced, &[Reduced])>, run: &Run, reading: &Reading) -> ReadingLine {
     let units = night.units;
-    let own = all.iter().find(|one| one.reading == reading.id);
-    let apart = own.and_then(|own| night.apart(all, own.same, Some(reading.id), own.at_set_m3_s));
+    let apart =
+        reduced.and_then(|(own, alike)| night.apart(alike, own.same, Some(reading.id), own.at_set_m3_s));
     let (apart, beside) = apart.unzip();
     let held = reading.actual_pressure.as_ref();
     ReadingLine {
         id: reading.id,
         flow: reading.flow.as_ref().map(|flow| units.flow(flow.si)),
-        reduced: own.filter(|_| !leaks(run)).map(|own| units.flow(own.at_set_m3_s)),
+        reduced: reduced.filter(|_| !leaks(run)).map(|(own, _)| units.flow(own.at_set_m3_s)),
         beside,
         apart,
         pressure: held.map(|pressure| units.pressure(pressure.si)),

@@ -79,8 +79,8 @@ pub(crate) fn all(shelf: &Shelf) -> Result<Vec<ConflictCard>, Fault> {
     Ok(list.iter().enumerate().map(card).collect())
 }
 
-/// What devices are called: this one, by the name they gave, or as another; by the beginning of its id only where there
-/// are several of these.
+/// What devices are called: this one, by the name they gave, or as another; by the end of its id only where there
+/// are several of these (ids made on one day begin alike).
 pub(crate) fn devices(shelf: &Shelf, all: Vec<Uuid>) -> Result<impl Fn(Uuid) -> String + use<>, Fault> {
     let own = shelf.store().device();
     let peers = shelf.store().peers()?;
@@ -92,7 +92,7 @@ pub(crate) fn devices(shelf: &Shelf, all: Vec<Uuid>) -> Result<impl Fn(Uuid) -> 
     Ok(move |device: Uuid| {
         named(device).unwrap_or_else(|| match strangers.len() {
             0 | 1 => "another device".to_owned(),
-            _ => format!("another device ({})", &device.to_string()[..8]),
+            _ => format!("another device (…{})", &device.to_string()[28..]),
         })
     })
 }

@@ -247,6 +247,8 @@ impl Shelf {
         progress: Progress,
     ) -> Result<(), Fault> {
         if made.is_empty() && file.completed.is_empty() {
+            // Nothing in it is new, but its original may have been lost.
+            self.store.blobs().put(&file.bytes).map_err(store_fault)?;
             return Ok(());
         }
         let label = format!("import {}", file_name(path));

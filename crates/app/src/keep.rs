@@ -82,6 +82,8 @@ pub struct UndoReport {
     pub rows: usize,
     /// What was changed since, and stays.
     pub kept: Vec<String>,
+    /// How many rows of an import stay, since another file has them or something in sight needs them.
+    pub stay: usize,
     /// The number to undo the undo by.
     pub change: Option<u64>,
 }
@@ -125,8 +127,10 @@ impl Shelf {
     pub fn check(&self) -> Result<CheckReport, Fault> {
         let c = self.store.check().map_err(store_fault)?;
         let mut said = vec![format!(
-            "{} transactions replayed, {} rows compared, {} photos and originals verified.",
-            c.transactions, c.rows, c.blobs_here
+            "{}, {}, {} verified.",
+            counted(c.transactions, "transaction replayed", "transactions replayed"),
+            counted(c.rows, "row compared", "rows compared"),
+            counted(c.blobs_here, "photo or original", "photos and originals")
         )];
         said.extend(c.file_faults.iter().map(|f| format!("The database file: {f}")));
         said.extend(c.table_faults.iter().map(|f| format!("Tables and log differ: {f}")));
@@ -158,10 +162,10 @@ impl Shelf {
         })
     }
 
-    /// Whether a file is a backup of a shelf.
+    /// Whether a file is a backup of this shelf.
     #[cfg(not(target_family = "wasm"))]
-    pub fn is_backup(file: &Path) -> bool {
-        airshelf_store::Store::is_backup(file)
+    pub fn has_backup_in(&self, file: &Path) -> bool {
+        airshelf_store::Store::shelf_of_backup(file) == Some(self.store.shelf_id())
     }
 
     /// Writes the whole shelf to one file, and reads it back.
@@ -217,7 +221,8 @@ impl Shelf {
     /// [`Fault`] if there is no such change.
     pub fn undo(&mut self, number: u64) -> Result<UndoReport, Fault> {
         let id = TransactionId { device: self.store.device(), number };
-        self.undoing(&format!("undo {number}"), |w| w.undo(id))
+        let files = self.store.transaction(id).map_err(store_fault)?.head.imports;
+        self.undoing(&format!("undo {number}"), &files, |w| w.undo(id))
     }
 
     /// Takes back what a file brought, but for what a person has changed since.
@@ -231,15 +236,24 @@ impl Shelf {
             return Err(Fault::new(Code::BadArgument, "this import was taken back already"));
         }
         let label = format!("take back {}", held.name.as_deref().unwrap_or("an import"));
-        self.undoing(&label, |w| w.take_back(&[file]))
+        self.undoing(&label, &[file], |w| w.take_back(&[file]))
     }
 
+    /// Undoes something; `files` are those whose import it is.
     fn undoing(
         &mut self,
         label: &str,
+        files: &[Uuid],
         undo: impl FnOnce(&mut Writer<'_>) -> Result<Undone, StoreError>,
     ) -> Result<UndoReport, Fault> {
+        let before = self.store.rows_of_imports(files).map_err(store_fault)?;
         let outcome = self.store.write(label, |w| undo(w).map_err(store_fault))?;
+        if outcome.transaction.is_none() && outcome.value.left.is_empty() {
+            return Err(Fault::new(Code::BadArgument, "there is nothing left of it to be taken back").hint(
+                "`airshelf undo` lists the changes; what was taken back is brought back by undoing that.",
+            ));
+        }
+        let after = self.store.rows_of_imports(files).map_err(store_fault)?;
         let records = match outcome.value.left.is_empty() {
             true => Records::default(),
             false => self.store.records(Scope::Shelf).map_err(store_fault)?,
@@ -248,8 +262,9 @@ impl Shelf {
         let kept =
             outcome.value.left.iter().map(|(kind, id)| crate::entry::called(&records, &names, *kind, *id));
         Ok(UndoReport {
-            rows: outcome.value.done,
+            rows: outcome.value.done.saturating_sub(files.len()) + before.saturating_sub(after),
             kept: kept.collect(),
+            stay: after.saturating_sub(outcome.value.left.len()),
             change: outcome.transaction.map(|t| t.number),
         })
     }
@@ -304,6 +319,10 @@ fn one_for_each_import(entries: Vec<Entry>) -> Vec<Entry> {
 fn is_of_one_import(one: &Entry, other: &Entry) -> bool {
     let (a, b) = (&one.head, &other.head);
     !a.imports.is_empty() && a.imports == b.imports && a.label == b.label && one.id.device == other.id.device
+}
+
+fn counted(number: usize, one: &str, many: &str) -> String {
+    format!("{number} {}", if number == 1 { one } else { many })
 }
 
 pub(crate) fn in_words(value: &Value) -> String {

@@ -122,7 +122,7 @@ pub(crate) fn run(cli: &Cli, out: &mut Output) -> Result<u8, Fault> {
         }
         Command::Backup { file } => {
             let shelf = place.open(out)?;
-            spare(file, &place, "backup", Shelf::is_backup)?;
+            spare(file, &place, "backup of this shelf", |held| shelf.has_backup_in(held))?;
             let waiting = out.waiting("writing the backup");
             let made = shelf.backup(file)?;
             drop(waiting);

@@ -16,6 +16,7 @@ use std::fs::{self, File};
 use std::io::{Read, Seek, Write};
 use std::path::Path;
 use std::sync::Arc;
+use uuid::Uuid;
 use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, ZipArchive, ZipWriter};
 
@@ -127,9 +128,11 @@ impl Store {
         if faults.is_empty() { Ok(()) } else { Err(StoreError::damaged(faults.join("; "))) }
     }
 
-    /// Whether a file is a backup, by the list of its contents.
-    pub fn is_backup(file: &Path) -> bool {
-        open_zip(file).is_ok_and(|mut zip| zip.by_name(MANIFEST).is_ok())
+    /// The shelf that a file is a backup of, by the list of its contents; none where it is no backup.
+    pub fn shelf_of_backup(file: &Path) -> Option<Uuid> {
+        let mut zip = open_zip(file).ok()?;
+        let manifest: Json = serde_json::from_reader(zip.by_name(MANIFEST).ok()?).ok()?;
+        manifest["backup_of_shelf"].as_str()?.parse().ok()
     }
 
     /// Whoever restores the copy is another device, and cannot know that this one did not have these any more.

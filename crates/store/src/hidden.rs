@@ -75,6 +75,28 @@ impl Store {
         Ok(OutOfSight { deleted, taken_back })
     }
 
+    /// How many rows in sight an import of these files made.
+    ///
+    /// # Errors
+    /// A damaged or busy file.
+    pub fn rows_of_imports(&self, files: &[Uuid]) -> Result<usize, StoreError> {
+        if files.is_empty() {
+            return Ok(0);
+        }
+        let own =
+            log::transactions_of(&self.conn, |of| !of.is_empty() && of.iter().all(|f| files.contains(f)))?;
+        let hidden = self.hidden()?;
+        let mut read = self.conn.prepare_cached("SELECT id, entity, born FROM row WHERE born IS NOT NULL")?;
+        let mut rows = read.query([])?;
+        let mut shown = 0;
+        while let Some(row) = rows.next()? {
+            let entity: u8 = row.get(1)?;
+            let made = own.contains(&row.get(2)?) && entity != EntityKind::ImportFile.number();
+            shown += usize::from(made && !hidden.contains(row.get(0)?));
+        }
+        Ok(shown)
+    }
+
     fn ids(&self, sql: &str) -> Result<HashSet<i64>, StoreError> {
         let mut read = self.conn.prepare_cached(sql)?;
         let ids = read.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
@@ -112,14 +134,16 @@ impl Store {
         // Who needs whom: a row in sight needs what it links to; a run in sight needs its readings.
         let mut needs: HashMap<i64, Vec<i64>> = HashMap::new();
         for kind in EntityKind::ALL.iter().filter(|kind| **kind != EntityKind::Decision) {
-            let with_its_owner = matches!(
-                kind,
-                EntityKind::Reading | EntityKind::Claim | EntityKind::Measurement | EntityKind::Revision
-            );
             for (index, field) in kind.fields().iter().enumerate() {
                 if !matches!(field.kind, FieldKind::Link(_) | FieldKind::LinkAny) {
                     continue;
                 }
+                let with_its_owner = matches!(
+                    (kind, field.kind),
+                    (EntityKind::Reading | EntityKind::Claim, FieldKind::Link(EntityKind::Run))
+                        | (EntityKind::Measurement, FieldKind::Link(EntityKind::Revision))
+                        | (EntityKind::Revision, FieldKind::Link(EntityKind::Part))
+                );
                 let column = &layout(*kind).columns[layout(*kind).first[index]].0;
                 let sql = format!(
                     "SELECT id, \"{column}\" FROM \"{}\" WHERE \"{column}\" IS NOT NULL",

@@ -63,7 +63,12 @@ pub(crate) fn list(kind: EntityKind, rows: &mut dyn Iterator<Item = Shown>, out:
     let rows: Vec<Vec<String>> = rows
         .map(|row| {
             let id = row.json.get("id").and_then(|id| id.as_str()).unwrap_or("").chars().take(13).collect();
-            let skip = |name: &str| matches!(name, "table" | "row" | "column" | "only named" | "source note");
+            // Where something stands that was set aside is what a person looks for; elsewhere it is in the way.
+            let skip = |name: &str| match name {
+                "table" | "row" => kind != EntityKind::Quarantined,
+                "raw" => kind == EntityKind::Quarantined,
+                name => matches!(name, "column" | "only named" | "source note" | "repaired" | "mended"),
+            };
             let mut lines = row.lines.iter().filter(|(name, _)| !skip(name));
             let first = lines.next().map(|(_, text)| text.clone()).unwrap_or_default();
             let rest: Vec<String> = lines.map(|(name, text)| format!("{name} {text}")).collect();
@@ -113,6 +118,10 @@ pub(crate) fn history(history: &[HistoryReport], out: &mut Output) {
 
 pub(crate) fn undone(undone: &UndoReport, out: &mut Output) {
     out.wrapped("", &format!("Undone: {}.", count(undone.rows, "row", "rows")));
+    if undone.stay > 0 {
+        let said = "of it stay: another file has them, or something in sight needs them.";
+        out.wrapped("", &format!("{} {said}", count(undone.stay, "row", "rows")));
+    }
     for kept in &undone.kept {
         out.wrapped("  left as it is: ", kept);
     }

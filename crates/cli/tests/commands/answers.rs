@@ -96,5 +96,10 @@ fn nothing_of_a_persons_own_is_written_over() {
             );
         }
     }
+    // A backup of another shelf is none of them.
+    let held = fs::read(at("b.zip")).unwrap();
+    assert!(airshelf(home.path(), &["--shelf", "other", "new"]).status.success());
+    assert!(!airshelf(home.path(), &["--shelf", "other", "backup", "b.zip"]).status.success());
+    assert!(fs::read(at("b.zip")).unwrap() == held);
     assert_eq!(json(&airshelf(home.path(), &["--shelf", "s", "--json", "check"]))["sound"], true);
 }

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::code::Code;
+use airshelf_catalog::EntityKind;
 use airshelf_store::native::Native;
 use std::sync::Arc;
 
@@ -94,12 +95,54 @@ fn what_was_kept_is_listed_and_can_be_taken_back_and_brought_back() {
     assert_eq!(runs(&shelf), 4);
     let history = shelf.history(9).unwrap();
     assert_eq!(history.iter().filter(|h| h.label == "import loop.csv").count(), 1, "{history:?}");
-    let change = shelf.take_back(listed[0].id).unwrap().change.unwrap();
+    let back = shelf.take_back(listed[0].id).unwrap();
+    let change = back.change.unwrap();
     assert_eq!(runs(&shelf), 0);
+    assert!(back.rows > 4 && back.stay == 0 && back.kept.is_empty(), "{back:?}");
     assert!(files::list(&shelf).unwrap().files[0].taken_back);
     assert!(shelf.take_back(listed[0].id).is_err());
     shelf.undo(change).unwrap();
     assert_eq!(runs(&shelf), 4);
+    // What another file has too stays, and is told.
+    files::keep(&mut shelf, vec![file("again.csv", &format!("{SHEET}\n"))], &[], &mut |_, _, _| true)
+        .unwrap();
+    let back = shelf.take_back(listed[0].id).unwrap();
+    assert!(back.stay > 0, "{back:?}");
+    let import = history.iter().find(|h| h.label == "import loop.csv").unwrap().number;
+    assert_eq!(shelf.undo(import).unwrap_err().code, Code::BadArgument, "it is taken back already");
+}
+
+#[test]
+fn of_a_sheet_that_is_taken_back_only_what_a_person_changed_stays() {
+    let (_folder, mut shelf) = begun(false);
+    let sheet = "tag,kind,OD (in),height (in)\nPF-1,filter,11,2.25\nPF-2,filter,12,3\nLD-1,lid,11,0.3\n";
+    files::keep(&mut shelf, vec![file("parts.csv", sheet)], &[], &mut |_, _, _| true).unwrap();
+    shelf.change(EntityKind::Part, "PF-2", &[("place".into(), "top board".into())]).unwrap();
+    let file = files::list(&shelf).unwrap().files[0].id;
+    let back = shelf.take_back(file).unwrap();
+    assert_eq!(back.kept, ["part PF-2"]);
+    let records = shelf.records().unwrap();
+    let tags: Vec<_> = records.parts.iter().filter_map(|part| part.tag.as_deref()).collect();
+    assert_eq!((tags, records.measurements.len()), (vec!["PF-2"], 2), "with its own sizes");
+}
+
+#[test]
+fn a_lost_original_is_kept_again_with_the_same_file() {
+    let (folder, mut shelf) = begun(false);
+    files::keep(&mut shelf, vec![file("loop.csv", SHEET)], &[], &mut |_, _, _| true).unwrap();
+    let lost = |shelf: &Shelf| shelf.check().unwrap().blobs_lost.len();
+    assert_eq!(lost(&shelf), 0);
+    let blobs = walk(folder.path()).into_iter().filter(|path| path.to_string_lossy().contains("blobs"));
+    blobs.for_each(|path| std::fs::remove_file(path).unwrap());
+    assert_eq!(lost(&shelf), 1);
+    files::keep(&mut shelf, vec![file("loop.csv", SHEET)], &[], &mut |_, _, _| true).unwrap();
+    assert_eq!(lost(&shelf), 0);
+}
+
+/// Every file below a folder.
+fn walk(folder: &std::path::Path) -> Vec<std::path::PathBuf> {
+    let inside = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    inside.flat_map(|path| if path.is_dir() { walk(&path) } else { vec![path] }).collect()
 }
 
 #[test]

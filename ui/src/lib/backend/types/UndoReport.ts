@@ -13,6 +13,10 @@ rows: number,
  */
 kept: Array<string>, 
 /**
+ * How many rows of an import stay, since another file has them or something in sight needs them.
+ */
+stay: number, 
+/**
  * The number to undo the undo by.
  */
 change: number | null, };

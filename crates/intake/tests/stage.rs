@@ -20,6 +20,8 @@ mod keys;
 mod layouts;
 #[path = "stage/maps.rs"]
 mod maps;
+#[path = "stage/pieces.rs"]
+mod pieces;
 #[path = "stage/rows.rs"]
 mod rows;
 #[path = "stage/samples.rs"]

@@ -217,12 +217,23 @@ fn twins(a: &PartSeen, b: &PartSeen) -> bool {
         }
         shared += 1;
     }
-    let name = |p: &PartSeen| p.part.name.as_deref().map(airshelf_catalog::ids::fold);
+    let name = |p: &PartSeen| p.part.name.as_deref().map(airshelf_catalog::ids::fold).map(|n| unpainted(&n));
     let named_alike = match (name(a), name(b)) {
         (Some(x), Some(y)) => x == y,
         _ => true,
     };
     shared >= 2 && named_alike
+}
+
+/// A name without its colors, which make no other part.
+fn unpainted(name: &str) -> String {
+    const PAINT: [&str; 24] = [
+        "painted", "paint", "red", "blue", "green", "yellow", "black", "white", "grey", "gray", "orange",
+        "brown", "purple", "pink", "silver", "gold", "chrome", "chromed", "polished", "light", "dark",
+        "bright", "color", "colour",
+    ];
+    let words = name.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty() && !PAINT.contains(w));
+    words.collect::<Vec<_>>().join(" ")
 }
 
 fn bare(shelf: &Shelf, faults: &mut Vec<Fault>) {

@@ -15,6 +15,9 @@ pub(crate) fn check(desk: &mut Desk, model: &Model) {
     let limit = desk.shelf.limits.of(Limited::DropOfPressure);
     let scatter = model.scatter.map_or(0.0, |(s, _)| s);
     let stated = desk.evening.session.stated_baseline.as_ref().map(|q| q.si);
+    // A page that writes its losses with a minus throughout has no gains.
+    let losses = || rows.iter().filter_map(|r| r.loss());
+    let sign = if losses().filter(|l| l.si < 0.0).count() * 2 > losses().count() { -1.0 } else { 1.0 };
     for (i, row) in rows.iter().enumerate() {
         if !row.is_test() || row.assembly.is_none() || !desk.sound(i) {
             continue;
@@ -31,7 +34,7 @@ pub(crate) fn check(desk: &mut Desk, model: &Model) {
                 if row.flow().is_some() {
                     continue;
                 }
-                1.0 - loss / baseline
+                1.0 - sign * loss / baseline
             }
         };
         let share = 1.0 - ratio * ratio;

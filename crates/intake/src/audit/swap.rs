@@ -110,7 +110,7 @@ fn medium_word(part: &PartSeen) -> bool {
     part.words().contains("second maker") || part.words().contains("other maker")
 }
 
-const OPEN: [&str; 9] = [
+const OPEN: [&str; 10] = [
     "vented",
     "slotted",
     "louvered",
@@ -120,8 +120,9 @@ const OPEN: [&str; 9] = [
     "flow-through",
     "flow through",
     "filtered top",
+    "with holes",
 ];
-const CLOSED: [&str; 4] = ["solid", "plain", "closed", "unvented"];
+const CLOSED: [&str; 6] = ["solid", "plain", "closed", "unvented", "shut", "without holes"];
 
 fn adds_path(x: &PartSeen, y: &PartSeen) -> bool {
     let (x, y) = (x.words(), y.words());

@@ -71,6 +71,13 @@ fn at_a_pressure(header: &Header) -> bool {
         && header.words.iter().any(|w| w.starts_with(|c: char| c.is_ascii_digit()))
 }
 
+/// `Against the van's, CFM`: what a flow is more than that of one named.
+fn against_another(header: &Header) -> bool {
+    header.unit.is_some_and(|u| u.dimension() == Dimension::Flow)
+        && header.words.len() > 1
+        && header.words.first().is_some_and(|w| matches!(w.as_str(), "against" | "versus" | "vs"))
+}
+
 /// `Air, % RH`: relative humidity, whatever stands before it.
 fn is_humidity(header: &Header) -> bool {
     header.unit.is_none_or(|u| u.dimension() == Dimension::Ratio)
@@ -151,6 +158,9 @@ pub(crate) fn assign_but(headers: &[Header], group: Group, not: &[(usize, Field)
         if group == Group::Parts && header.words.is_empty() && header.text.contains(['$', '€', '£', '¥'])
         {
             pairs.push((0.9, at, Field::Price));
+        }
+        if group == Group::Ratings && against_another(header) {
+            pairs.push((0.91, at, Field::AgainstFirst));
         }
         for (field, spellings) in spellings(group) {
             let score = match *field {

@@ -130,6 +130,11 @@ pub(crate) fn best_group(headers: &[Header]) -> Option<(Group, Vec<Assigned>, f6
     let mut best: Option<(Group, Vec<Assigned>, f64)> = None;
     let mut of_runs = false;
     for group in [Group::Runs, Group::Parts, Group::Guesses, Group::Ratings] {
+        // A line of a page has its numbers in it: `Carb K-2 | Full scale 300 CFM | Pull 10 in. WC`.
+        let numbered = headers.iter().filter(|h| h.text.contains(|c: char| c.is_ascii_digit())).count();
+        if matches!(group, Group::Guesses | Group::Ratings) && numbered * 2 > headers.len() {
+            continue;
+        }
         let columns = assign(headers, group);
         if !suffices(&columns, group) {
             continue;

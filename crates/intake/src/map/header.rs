@@ -1,5 +1,6 @@
 //! Takes a header apart: the words that name a field, and the unit.
 
+use super::pieces::{before_remark, underscored};
 use airshelf_units::{Dimension, Unit};
 
 /// One header cell.
@@ -82,7 +83,7 @@ const NO_UNITS: [&str; 19] = [
 pub(crate) const BROUGHT: [&str; 6] = ["net", "corrected", "scaled", "brought", "converted", "calculated"];
 
 /// Reads a unit as a header writes it; a whole bracket may be anything, a trailing word may not be a usual word.
-fn unit_of(text: &str, bracketed: bool) -> Option<Unit> {
+pub(super) fn unit_of(text: &str, bracketed: bool) -> Option<Unit> {
     let text = text.trim().trim_end_matches(['.', ':']).trim();
     if text.is_empty() || text.chars().all(|c| c.is_ascii_digit()) {
         return None;
@@ -128,6 +129,14 @@ impl Header {
         let (mut name, mut unit) = split(text);
         if unit.is_none()
             && let Some((joined, inner)) = split_within(text)
+        {
+            let words = words_of(&joined);
+            let (mercury, water) = fluids(text);
+            let (text, unit) = (text.to_owned(), Some(inner));
+            return Header { column, text, words, unit, unknown: None, mercury, water };
+        }
+        if unit.is_none()
+            && let Some((joined, inner)) = before_remark(text)
         {
             let words = words_of(&joined);
             let (mercury, water) = fluids(text);
@@ -295,7 +304,7 @@ fn unknown_unit(text: &str) -> Option<(&str, &str)> {
     (!name.is_empty() && short && unit.contains(char::is_alphabetic) && none).then_some((name, unit))
 }
 
-fn split(text: &str) -> (&str, Option<Unit>) {
+pub(super) fn split(text: &str) -> (&str, Option<Unit>) {
     let text = text.trim().trim_end_matches(':').trim();
     for (open, close) in [('(', ')'), ('[', ']'), ('{', '}')] {
         if let (Some(from), true) = (text.rfind(open), text.ends_with(close)) {
@@ -304,6 +313,9 @@ fn split(text: &str) -> (&str, Option<Unit>) {
                 return (text[..from].trim(), Some(unit));
             }
         }
+    }
+    if let Some(found) = underscored(text) {
+        return (found.0, Some(found.1));
     }
     for mark in [", ", ",", " / ", " - ", ": ", "; ", "_"] {
         if let Some((name, unit)) = text.rsplit_once(mark)
@@ -385,6 +397,13 @@ mod tests {
             ("Bets, CFM down", "bets down", Some(Unit::CFM)),
             ("Aim (kPa) of the night", "aim of the night", Some(Unit::KPA)),
             ("Atm. pressure", "atm pressure", None),
+            ("q_top_l_s", "q top", Some(Unit::L_S)),
+            ("air_m3_h", "air", Some(Unit::M3_H)),
+            ("glass_mm_hg", "glass", Some(Unit::MM_HG)),
+            ("neck_in", "neck", Some(Unit::INCH)),
+            ("day_no_2", "day no 2", None),
+            ("Datum CFM (from Tuesday)", "datum", Some(Unit::CFM)),
+            ("Flow L/s (less leak)", "flow less leak", Some(Unit::L_S)),
             ("In since", "in since", None),
             ("F on top", "f on top", None),
         ] {

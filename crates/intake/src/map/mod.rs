@@ -11,6 +11,7 @@ pub(crate) mod group;
 pub mod header;
 pub(crate) mod likeness;
 pub mod mapping;
+mod pieces;
 pub(crate) mod vocabulary;
 
 pub use check::MapFault;

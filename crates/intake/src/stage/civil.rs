@@ -180,11 +180,18 @@ pub(crate) struct Beside {
     pub month: Option<(u32, i32)>,
     /// Whether its column counts days, as spreadsheets do.
     pub counted: bool,
+    /// Whether its column has the year in front, in two digits.
+    pub year_first: bool,
 }
 
 impl Beside {
     /// Reads a date, a day without its year, or a count of days.
     pub fn date(self, text: &str, order: Option<DateOrder>, guess: DateOrder) -> Option<Civil> {
+        if self.year_first
+            && let Some((year, month, day, _)) = three_numbers(text)
+        {
+            return iso(year_of(year, 2), month, day).map(|iso| Civil { iso, ambiguous: false });
+        }
         let whole = date(text, order, guess);
         if whole.is_some() {
             return whole;
@@ -323,6 +330,36 @@ fn is_weekday(word: &str) -> bool {
         .any(|d| d.starts_with(word))
 }
 
+/// The clock behind a day: `2024-08-09 20:15`.
+pub(crate) fn clock_behind(text: &str) -> Option<String> {
+    let (_, rest) = text.split_once(':').is_some().then(|| text.split_once([' ', 'T']))??;
+    clock(rest.trim_end_matches('Z'))
+}
+
+/// Whether a text is a day of three numbers none of which has the four digits of a year.
+pub(crate) fn is_short_day(text: &str) -> bool {
+    three_numbers(text).is_some_and(|(a, b, c, _)| a < 100 && b < 100 && c < 100)
+}
+
+/// Whether days of a column of two digits each have the year in front, `21-05-16`: it hardly changes while the last of
+/// the numbers does.
+pub(crate) fn year_first<'t>(texts: impl Iterator<Item = &'t str>) -> bool {
+    let (mut years, mut days) = (Vec::new(), Vec::new());
+    for text in texts {
+        let Some((year, month, day, '-' | '/')) = three_numbers(text) else { return false };
+        if !(0..100).contains(&year) || iso(year_of(year, 2), month, day).is_none() {
+            return false;
+        }
+        years.push(year);
+        days.push(day);
+    }
+    for numbers in [&mut years, &mut days] {
+        numbers.sort_unstable();
+        numbers.dedup();
+    }
+    years.len() < days.len() && years.last().zip(years.first()).is_some_and(|(last, first)| last - first < 3)
+}
+
 /// Reads a clock to `HH:MM`, or `HH:MM:SS` where seconds are written.
 ///
 /// `18:40`, `6:40 PM`, `6.40pm`, `18h40`, `1840` and `7 pm` are read.
@@ -419,7 +456,7 @@ mod tests {
 
     #[test]
     fn a_page_s_year_and_counted_days_complete_a_date() {
-        let beside = |year, counted| Beside { year, counted, month: None };
+        let beside = |year, counted| Beside { year, counted, ..Beside::default() };
         let read = |beside: Beside, text| beside.date(text, None, DateOrder::MonthFirst).map(|d| d.iso);
         for text in ["Sat May 11", "11th May", "Sat, 11 May", "May 11"] {
             assert_eq!(read(beside(Some(2024), false), text).as_deref(), Some("2024-05-11"), "{text}");
@@ -431,6 +468,12 @@ mod tests {
         }
         assert_eq!((read(book, "32"), read(book, "8.5")), (None, None));
         assert_eq!(months_in("Saturday 4 June 2016"), []);
+        assert!(year_first(["21-05-16", "21-06-03"].into_iter()));
+        for other in [["16-05-21", "17-05-21"], ["03-05-21", "04-06-21"], ["21-05-16", "21-05-16"]] {
+            assert!(!year_first(other.into_iter()), "{other:?}");
+        }
+        assert_eq!(clock_behind("2021-03-07 10:12").as_deref(), Some("10:12"));
+        assert_eq!((clock_behind("2021-03-07"), clock_behind("10:12")), (None, None));
         assert_eq!(read(beside(None, true), "45423").as_deref(), Some("2024-05-11"));
         assert_eq!(read(beside(None, false), "45423"), None);
         assert_eq!(read(beside(Some(2024), true), "practice"), None);

@@ -115,7 +115,8 @@ impl<'k, 'c> Draft<'k, 'c> {
             }
             None => {
                 let own = self.own_part(kind, name);
-                match own {
+                let described = || self.known.described(kind, name);
+                match own.or_else(|| described().inspect(|part| self.note_kind(*part, kind))) {
                     Some(part) => part,
                     None => {
                         let part = named_part(kind, name);

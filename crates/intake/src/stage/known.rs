@@ -165,6 +165,23 @@ impl Known {
         self.named(kind, &fold(text))
     }
 
+    /// The only part of a kind whose name has all the words of a description with a size: `paper 10x2.5`.
+    pub(crate) fn described(&self, kind: PartKind, text: &str) -> Option<Uuid> {
+        let wanted = words_of_name(text);
+        let worded = wanted.iter().any(|w| w.chars().filter(|c| c.is_alphabetic()).count() > 2);
+        let sizes = wanted.iter().filter(|w| w.starts_with(|c: char| c.is_ascii_digit())).count();
+        if !worded || sizes < 2 || wanted.len() > 6 {
+            return None;
+        }
+        let fits = |part: &&Part| {
+            let own = part.name.as_deref().filter(|_| part.only_named != Some(true)).map(words_of_name);
+            part.kind == Some(kind) && own.is_some_and(|own| wanted.iter().all(|word| own.contains(word)))
+        };
+        let mut fits = self.parts.values().filter(fits);
+        let one = fits.next()?;
+        fits.next().is_none().then_some(one.id)
+    }
+
     pub(crate) fn named(&self, kind: Option<PartKind>, folded: &str) -> Option<Uuid> {
         let found = self.names.get(folded)?;
         let one = |certain: bool, of_kind: bool| {
@@ -194,4 +211,20 @@ impl Known {
             }
         }
     }
+}
+
+/// The words of a name, with the numbers of a size apart: `10x2.5` and `10 × 2.5` are the same.
+fn words_of_name(text: &str) -> Vec<String> {
+    let mut apart = String::with_capacity(text.len() + 4);
+    let all: Vec<char> = text.chars().collect();
+    for (at, &c) in all.iter().enumerate() {
+        let digit = |at: Option<usize>| at.and_then(|at| all.get(at)).is_some_and(char::is_ascii_digit);
+        match c {
+            '×' | 'x' | 'X' if digit(at.checked_sub(1)) || digit(Some(at + 1)) => apart.push(' '),
+            '.' | ',' if digit(at.checked_sub(1)) && digit(Some(at + 1)) => apart.push('.'),
+            c if c.is_alphanumeric() => apart.extend(c.to_lowercase()),
+            _ => apart.push(' '),
+        }
+    }
+    apart.split(' ').filter(|w| !w.is_empty() && *w != "x" && *w != "by").map(str::to_owned).collect()
 }

@@ -14,6 +14,8 @@ struct Entry {
     unit: Option<Unit>,
     /// Too long for an abbreviation: what it says by itself comes first.
     whole: bool,
+    /// It is what a column is called, and no cell.
+    column: bool,
 }
 
 /// Words of a page with what they stand for.
@@ -38,6 +40,7 @@ impl Legend {
         if !line.contains('=') && !line.contains(" : ") {
             return;
         }
+        line.split([';', '|', '\n']).flat_map(|part| part.split(". ")).for_each(|part| self.several(part));
         let parts = line.trim_start_matches(['#', ';', '*', ' ']).split(BETWEEN);
         let mut last = 0..0;
         // `T = taped. N = new`: a sentence may end within.
@@ -96,15 +99,52 @@ impl Legend {
             && words.chars().count() <= PHRASE
         {
             self.put(words, meaning.to_owned(), true);
+        } else if is_column(short) {
+            self.0.push(Entry {
+                word: plain(short),
+                meaning: meaning.to_owned(),
+                unit: None,
+                whole: false,
+                column: true,
+            });
         } else if is_short(short) && !(count > 1 && ordinary) {
             self.put(short, meaning.to_owned(), false);
         }
     }
 
+    /// `out, in, high = outer diameter, inner diameter, height`: as many columns as meanings.
+    fn several(&mut self, part: &str) {
+        let Some((words, meanings)) = part.split_once('=').filter(|(_, meanings)| !meanings.contains('='))
+        else {
+            return;
+        };
+        let words: Vec<&str> =
+            words.split(',').map(|w| w.trim().rsplit([':', ' ']).next().unwrap_or("")).collect();
+        let meanings: Vec<&str> = meanings.split(',').map(str::trim).collect();
+        if words.len() < 2 || words.len() != meanings.len() {
+            return;
+        }
+        let named = |word: &str| !word.is_empty() && word.chars().all(|c| c.is_alphanumeric() || c == '_');
+        if words.iter().all(|word| named(word)) && meanings.iter().all(|meaning| !meaning.is_empty()) {
+            for (word, meaning) in words.into_iter().zip(meanings) {
+                self.0.push(Entry {
+                    word: plain(word),
+                    meaning: meaning.to_owned(),
+                    unit: None,
+                    whole: false,
+                    column: true,
+                });
+            }
+        }
+    }
+
     fn put(&mut self, word: &str, meaning: String, whole: bool) {
+        if self.0.iter().any(|e| e.column && e.word == plain(word)) {
+            return;
+        }
         let letters = if whole { 1 } else { word.chars().count() };
         if meaning.chars().filter(|c| c.is_alphabetic()).count() > letters {
-            self.0.push(Entry { word: plain(word), meaning, unit: None, whole });
+            self.0.push(Entry { word: plain(word), meaning, unit: None, whole, column: false });
         }
     }
 
@@ -114,7 +154,7 @@ impl Legend {
             return text;
         }
         let own = plain(text);
-        self.0.iter().find(|e| !e.whole && e.word == own).map_or(text, |entry| &entry.meaning)
+        self.0.iter().find(|e| !e.whole && !e.column && e.word == own).map_or(text, |entry| &entry.meaning)
     }
 
     /// Reads a cell as what it stands for, else as what the page explains of its words.
@@ -134,13 +174,42 @@ impl Legend {
     /// A column's header with its words and its unit as the page explains them.
     pub fn header(&self, header: &Header) -> Option<Header> {
         let own = if self.0.is_empty() { return None } else { plain(&header.text) };
-        let entry = self.0.iter().find(|e| !e.whole && e.word == own)?;
+        let named = self.0.iter().find(|e| !e.whole && e.word == own);
+        // `neck_mm` is the `neck` of the key, in its own unit.
+        let pieced = || {
+            let bare = header.words.join(" ");
+            let apart = header.text.contains('_') && header.unit.is_some() && !bare.is_empty();
+            self.0.iter().find(|e| apart && e.word == bare)
+        };
+        let entry = named.or_else(pieced)?;
         let told = Header::of(header.column, &entry.meaning);
         let of_header = header.unit.filter(|_| !header.words.is_empty());
         let words = if told.words.is_empty() { words_of(&entry.meaning) } else { told.words };
         let unit = entry.unit.or(told.unit).or(of_header);
-        Some(Header { words, unit, unknown: None, ..header.clone() })
+        // What stands in brackets may be the better word.
+        let text = if header.text.contains('_') { entry.meaning.clone() } else { header.text.clone() };
+        Some(Header { text, words, unit, unknown: None, ..header.clone() })
     }
+
+    /// A column's header in one piece, `q_top_l_s`, with those of its words spelled out that the page explains.
+    pub fn pieces(&self, header: &Header) -> Option<Header> {
+        if self.0.is_empty() || !header.text.contains('_') {
+            return None;
+        }
+        let meaning = |word: &String| self.0.iter().find(|e| !e.whole && e.word == *word);
+        let spelled = |word: &String| match meaning(word) {
+            Some(entry) => words_of(&entry.meaning),
+            None => vec![word.clone()],
+        };
+        let words: Vec<String> = header.words.iter().flat_map(spelled).collect();
+        (words != header.words).then(|| Header { words, ..header.clone() })
+    }
+}
+
+/// `carb_mouth`: a name in one piece.
+fn is_column(word: &str) -> bool {
+    let pieces = word.split('_').all(|piece| !piece.is_empty() && piece.chars().all(char::is_alphanumeric));
+    word.contains('_') && pieces && word.chars().count() <= PHRASE
 }
 
 fn is_short(word: &str) -> bool {

@@ -5,7 +5,7 @@ use super::complete::of_part;
 use super::draft::{At, Draft};
 use super::runs::{RawRows, sized};
 use super::table::Found;
-use super::terms::{self, kind, kind_named, no_part, not_run, plain, says};
+use super::terms::{self, kind, kind_among, kind_named, no_part, not_run, plain, says};
 use super::{Conversion, Paper};
 use crate::map::Field;
 use crate::reader::Row;
@@ -168,7 +168,9 @@ fn put(draft: &mut Draft<'_, '_>, paper: &Paper<'_>, row: &Row, at: At, mut line
         return;
     }
     let legend = &paper.page.legend;
-    let told = legend.read(line.kind, |text| kind(text).or_else(|| kind_named(text))).or(paper.titled);
+    let told = legend
+        .read(line.kind, |text| kind(text).or_else(|| kind_named(text)).or_else(|| kind_among(text)))
+        .or(paper.titled);
     let kind = told
         .or_else(|| super::settle::kind_in(&plain(&name)))
         .or_else(|| kind(&name))

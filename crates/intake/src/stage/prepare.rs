@@ -230,10 +230,15 @@ fn dates_beside(found: &Found, sheet: &Sheet, page: &Page, session: &str) -> civ
             counted += usize::from(civil::counted(text).is_some());
         }
     }
+    let date = found.columns.iter().find(|c| c.field == Some(Field::Date)).map(|c| c.header.column);
+    let rows = found.rows.iter().take(200).filter(|_| date.is_some());
+    let days = rows.map(|row| sheet.rows[*row].text(date.unwrap_or_default()).trim());
+    let days = days.filter(|text| !text.is_empty() && !terms::ditto(text));
     civil::Beside {
         year: (years.len() == 1).then(|| years[0]),
         month: (months.len() == 1).then(|| months[0]),
         counted: counted > 1 || (counted == 1 && all == 1),
+        year_first: civil::year_first(days),
     }
 }
 

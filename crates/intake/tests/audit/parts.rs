@@ -240,3 +240,12 @@ vented,18.6,14.8,11.6
 fn the_evening_of_the_parts_is_clean() {
     assert_eq!(told(&faults(&Sheet::clean())), []);
 }
+
+#[test]
+fn paint_makes_no_other_part() {
+    part(
+        "QL-9,lid,\"solid lid, painted red\",Ostrel,18.00,2023-01-10,11.5,,0.3,,,,,,,,,",
+        Rule::PartDuplicate,
+    );
+    fine("QL-9,lid,\"ribbed lid, painted red\",Ostrel,18.00,2023-01-10,11.5,,0.3,,,,,,,,,");
+}

@@ -359,3 +359,10 @@ fn a_loss_of_nothing_is_a_blank_in_any_list_of_losses() {
     assert_eq!(list("0"), [Some(4)]);
     assert_eq!(list("8.8"), []);
 }
+
+#[test]
+fn losses_written_with_a_minus_throughout_are_no_gains() {
+    let grid = "Losses, CFM\n18 in. WC, range 300 CFM, 70 F, 29.2 in. Hg, 41 % RH\nbare carb 240 CFM before, 240.2 after\n\nflat base\nlid \\ filter,QF-1,QF-2,QF-3\nQL-1,-23,-21,-25\nQL-2,-20,-18,-22\n";
+    let found = told(&audit(&records(&[("p.csv", PARTS), ("g.csv", grid)]), &Scope::default()));
+    assert!(found.iter().all(|f| f.0 != "unusual"), "{found:?}");
+}

@@ -1,6 +1,7 @@
 //! What tables of guesses and of rated flows call their columns, and words that only a unit makes clear.
 
 use crate::map::Field;
+use airshelf_catalog::PartDimension as D;
 
 /// Guesses before a test.
 pub(crate) const GUESSES: &[(Field, &str)] = &[
@@ -130,6 +131,8 @@ pub(crate) const RATINGS: &[(Field, &str)] = &[
 
 /// Words that name a field only beside a unit of its dimension; they count for less than a field's own names.
 pub(crate) const WITH_UNIT: &[(Field, &str)] = &[
+    (Field::Of(D::OutsideDiameter), "out"),
+    (Field::Of(D::InsideDiameter), "in"),
     (
         Field::ActualPressure,
         "read; reading; measured; got; shown; seen; indicated; observed; as read; noted; true; real; \

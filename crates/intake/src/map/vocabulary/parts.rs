@@ -31,7 +31,7 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
     ),
     (
         Field::Maker,
-        "maker; make; brand; manufacturer; made by; from; seller; supplier; hersteller; marke; fabricant; \
+        "maker; make; brand; firm; company; manufacturer; made by; from; seller; supplier; hersteller; marke; fabricant; \
          marque; fabricante; marca; made in the shop of; builder; producer; manuf; mfr; mfg; bought from; \
          vendor; shop; who made it; origin; from whom; whose make; came from; got from; got it from; made \
          where; works; foundry; house; made at; name on it; brand on it; whose work",
@@ -66,7 +66,7 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
          said to filter; said to catch; said to stop; rated to stop; how good a filter; claims; claimed; \
          protection; cleans; rated for dust; filter test; fineness; how fine; filter quality; says it \
          filters; dust it stops; dust test said; filter figure; what gets through; lets through; passes; \
-         pass rate; catch rate; stops what; dust rating; stopping power; filtration said; filter value",
+         pass rate; catch rate; stops what; cleaning; cleaning power; dust rating; stopping power; filtration said; filter value",
     ),
     (
         Field::Service,
@@ -79,7 +79,7 @@ pub(crate) const PARTS: &[(Field, &str)] = &[
     ),
     (
         Field::Note,
-        "note; notes; remark; remarks; comment; comments; memo; remark on part; words; scribbles; \
+        "note; notes; notice; notices; remark; remarks; comment; comments; memo; remark on part; words; scribbles; \
          anything else; observation; observations; bemerkung; bemerkungen; anmerkung; remarque; \
          remarques; nota; notas; observaciones; comentario; said; rem; text; misc; also; more; oddities; \
          margin; jotted; jottings; nb; ps; aside; what else; oddity; good for; story",

@@ -24,8 +24,8 @@ use fit::unfit;
 use flows::{flows, ranks, shares};
 use pressures::{air, pressures};
 use words::{
-    dates, first_names, held, named_stack, numbered_or_named, places, purposes, remarks, sizes, stack,
-    stacks, states_for_elements, worded,
+    dates, filtered, first_names, held, named_stack, numbered_or_named, orders, places, purposes, remarks,
+    sizes, stack, stacks, stamps, states_for_elements, worded,
 };
 
 /// Rows looked at.
@@ -47,8 +47,11 @@ pub(super) fn by_key(found: &mut Found, legend: &Legend) {
     let unsure = |column: &Assigned| {
         column.field.is_none() || column.confidence < SURE || column.header.words.is_empty()
     };
-    let explained: Vec<Option<Header>> =
-        found.columns.iter().map(|c| legend.header(&c.header).filter(|_| !c.told)).collect();
+    let told = |column: &Assigned| {
+        let whole = legend.header(&column.header);
+        whole.or_else(|| legend.pieces(&column.header).filter(|_| column.field.is_none()))
+    };
+    let explained: Vec<Option<Header>> = found.columns.iter().map(|c| told(c).filter(|_| !c.told)).collect();
     let headers: Vec<Header> = found
         .columns
         .iter()
@@ -103,8 +106,12 @@ pub(super) fn by_content(
     sizes(found, &book);
     if group == Group::Parts {
         first_names(found, &book);
+        filtered(found, &book);
+        remarks(found, &book);
     }
     if group == Group::Runs {
+        stamps(found, &book);
+        orders(found, &book);
         states_for_elements(found, &book);
         places(found, &book);
         purposes(found, &book);

@@ -5,7 +5,7 @@ use crate::map::{DateOrder, Field, Group};
 use crate::stage::civil;
 use crate::stage::runs::{pieces, stack_order};
 use crate::stage::table::Found;
-use crate::stage::terms::{direction, no_part, only_service, purpose, restraint, service};
+use crate::stage::terms::{direction, no_part, only_service, plain, purpose, restraint, says, service};
 use airshelf_catalog::Purpose;
 use airshelf_units::{Unit, read_sizes};
 
@@ -30,6 +30,85 @@ pub(super) fn dates(found: &mut Found, group: Group, book: &Book<'_>) {
     };
     if let Some(at) = (0..found.columns.len()).find(dated) {
         give(found, at, field);
+    }
+}
+
+/// Where days are written so that they can be several, a column without a meaning whose cells are all days with their
+/// years says which they are; the short ones name the sessions.
+pub(super) fn stamps(found: &mut Found, book: &Book<'_>) {
+    let Some(own) = place(found, Field::Date).filter(|at| !found.columns[*at].told) else { return };
+    let short = book.texts(found, own);
+    if short.is_empty() || !short.iter().all(|t| civil::is_short_day(t)) {
+        return;
+    }
+    let whole = |text: &&&str| {
+        let day = civil::date(text, None, DateOrder::DayFirst);
+        let year = text.split(|c: char| !c.is_ascii_digit()).any(|word| word.len() == 4);
+        day.is_some_and(|day| year && !day.ambiguous)
+    };
+    let stamped = |at: &usize| {
+        let column = &found.columns[*at];
+        let texts = book.texts(found, *at);
+        let open = matches!(column.field, None | Some(Field::Session | Field::Clock));
+        open && !column.told
+            && texts.len() >= short.len()
+            && texts.iter().filter(whole).count() == texts.len()
+    };
+    let Some(at) = (0..found.columns.len()).find(stamped) else { return };
+    found.columns[own].field = None;
+    let open = place(found, Field::Session).is_none_or(|held| held == at);
+    give(found, at, Field::Date);
+    if open {
+        give(found, own, Field::Session);
+    }
+}
+
+/// Beside a number that runs through the whole book, `id` from 1001, one that begins again with each session is the order.
+pub(super) fn orders(found: &mut Found, book: &Book<'_>) {
+    let Some(own) = place(found, Field::Order).filter(|at| !found.columns[*at].told) else { return };
+    let whole = |at: usize| -> Vec<u32> {
+        let texts = book.texts(found, at);
+        let numbers: Vec<u32> = texts.iter().filter_map(|t| t.parse().ok()).collect();
+        if numbers.len() == texts.len() { numbers } else { Vec::new() }
+    };
+    let through = whole(own);
+    let climbs = through.windows(2).filter(|pair| pair[0] < pair[1]).count();
+    let numbered = !through.is_empty() && through.iter().all(|number| *number >= 100);
+    if !numbered || climbs * 10 + 10 < through.len() * 9 {
+        return;
+    }
+    let counts = |at: &usize| {
+        let column = &found.columns[*at];
+        let numbers = whole(*at);
+        let step = |pair: &&[u32]| pair[1] == pair[0] + 1 || pair[1] == 1;
+        let steps = numbers.windows(2).filter(step).count();
+        let open = column.field.is_none() && !column.told && column.header.unit.is_none();
+        open && numbers.len() == through.len() && numbers[0] < 3 && steps * 5 >= (numbers.len() - 1) * 4
+    };
+    if let Some(at) = (0..found.columns.len()).find(counts) {
+        found.columns[own].field = None;
+        give(found, at, Field::Order);
+    }
+}
+
+/// What a column without a meaning says of parts in the words for what a filter holds back.
+pub(super) fn filtered(found: &mut Found, book: &Book<'_>) {
+    if place(found, Field::Filtration).is_some() {
+        return;
+    }
+    let claims = |text: &str| {
+        let words = plain(text);
+        words == "claimed" || words.starts_with("tested") || says(&words, "dust") || says(&words, "dirt")
+    };
+    let claimed = |at: &usize| {
+        let column = &found.columns[*at];
+        let texts = book.texts(found, *at);
+        let some = texts.iter().filter(|t| claims(t)).count();
+        let open = texts.iter().filter(|t| plain(t) == "unknown").count();
+        column.field.is_none() && !column.told && some > 0 && open > 0 && (some + open) * 5 > texts.len() * 3
+    };
+    if let Some(at) = (0..found.columns.len()).find(claimed) {
+        give(found, at, Field::Filtration);
     }
 }
 

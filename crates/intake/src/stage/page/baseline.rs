@@ -26,7 +26,9 @@ pub(crate) fn baseline_kind(words: &str) -> BaselineKind {
         "none on",
         "on its own",
         "by itself",
-    ]) {
+        "nothing under",
+    ]) || base_is_off(words)
+    {
         BaselineKind::Bare
     } else if says_any(&[
         "with base",
@@ -44,4 +46,17 @@ pub(crate) fn baseline_kind(words: &str) -> BaselineKind {
     } else {
         BaselineKind::Unknown
     }
+}
+
+/// What people call the part under the filter.
+const BASES: [&str; 7] = ["base", "dish", "pan", "tray", "bottom", "plate", "backplate"];
+
+/// `no dish`, `without the pan`, `tray also off`.
+fn base_is_off(words: &str) -> bool {
+    let list: Vec<&str> =
+        words.split(' ').filter(|w| !["the", "is", "was", "also", "any", "too"].contains(w)).collect();
+    list.windows(2).any(|pair| {
+        BASES.contains(&pair[1]) && matches!(pair[0], "no" | "without")
+            || BASES.contains(&pair[0]) && matches!(pair[1], "off" | "removed" | "away")
+    })
 }

@@ -20,6 +20,8 @@ pub(super) fn find_quantities(
         return;
     }
     let found = figures(text, hand.decimal);
+    let of_flow = |f: &Figure| f.read.is_some_and(|r| r.unit.dimension() == Dimension::Flow);
+    let one_flow = found.iter().filter(|f| of_flow(f)).count() == 1;
     let weather = found.iter().filter(|f| f.read.is_some_and(|r| is_weather(&r))).count();
     // What has its unit is told first; bare numbers take what is left.
     let (with_unit, bare): (Vec<_>, Vec<_>) = found.iter().partition(|f| f.read.is_some());
@@ -31,11 +33,14 @@ pub(super) fn find_quantities(
         }
         let words = words.replace("carburettor", "carburetor");
         let field = label.map(|l| l.0).filter(|f| *f != Field::Note);
-        let Some((field, read, assumed)) =
-            meaning(figure, field, label.map(|l| &l.1), &words, weather, hand, page)
-        else {
-            continue;
+        let own = meaning(figure, field, label.map(|l| &l.1), &words, weather, hand, page);
+        // `Empty as of Sunday taken, it was 240 CFM`: what the only flow of a line is, another clause says.
+        let of_line = || {
+            let whole = plain(text).replace("carburettor", "carburetor");
+            let alone = one_flow && of_flow(figure) && label.is_none() && whole.split(' ').count() <= 16;
+            meaning(figure, field, None, &whole, weather, hand, page).filter(|_| alone)
         };
+        let Some((field, read, assumed)) = own.or_else(of_line) else { continue };
         if field == Field::StatedBaseline && page.baseline_kind.is_none() {
             // What it consists of may stand in brackets behind the number.
             let said = baseline_kind(&words);
@@ -137,7 +142,16 @@ fn meaning(
             Dimension::Flow if any(&RANGE) => Some((Field::Range, read, false)),
             Dimension::Flow
                 if label == Some(Field::StatedBaseline)
-                    || any(&["baseline", "bare", "base line", "zero", "zeros", "nothing on", "naked"])
+                    || any(&[
+                        "baseline",
+                        "bare",
+                        "base line",
+                        "zero",
+                        "zeros",
+                        "nothing on",
+                        "naked",
+                        "empty",
+                    ])
                     || any(&["carb alone", "carburetor alone", "referenz", "référence", "referencia"])
                     || any(&["reference"]) && !any(&["air", "reference air"]) =>
             {

@@ -14,7 +14,7 @@ use crate::stage::settle::kind_in;
 use crate::stage::terms::{no_part, not_run, plain};
 use crate::stage::{Paper, civil, terms};
 use airshelf_catalog::{BaselineKind, PartKind, Purpose, Quantity, Reading, Run, Session, Uuid};
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// What a cell of a column of parts stands for.
 pub(super) struct LayerText {
@@ -40,6 +40,8 @@ pub(super) struct Desk<'d, 'k, 'c, 'w, 'p> {
     pub(super) kinds: HashMap<(&'w str, &'w str, &'w str, bool), BaselineKind>,
     pub(super) has_parts: bool,
     pub(super) winners: bool,
+    /// Rows that are steps of a sweep, by their numbers.
+    pub(super) sweeps: HashSet<u32>,
 }
 
 impl<'w> Desk<'_, '_, '_, 'w, '_> {
@@ -48,6 +50,7 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         self.draft.staged.rows.read += 1;
         let legend = &self.paper.page.legend;
         let stated = self.purposes.of(line.purpose, |t| legend.read(t, terms::purpose));
+        let stated = if self.sweeps.contains(&at.row) { Some(Purpose::Sweep) } else { stated };
         let purpose = self.purpose(stated, &line);
         if matches!(purpose, Purpose::Test | Purpose::Sweep) {
             for (own, of_page) in line.layers.iter_mut().zip(self.paper.layers) {
@@ -311,8 +314,9 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         if line.base.trim() == "?" {
             return BaselineKind::Unknown;
         }
-        let said = baseline_kind(&plain(self.paper.page.legend.spelled_out(line.purpose)));
-        if said != BaselineKind::Unknown {
+        let said =
+            |text: &str| Some(baseline_kind(&plain(text))).filter(|kind| *kind != BaselineKind::Unknown);
+        if let Some(said) = said(line.purpose).or_else(|| self.paper.page.legend.read(line.purpose, said)) {
             return said;
         }
         // `none` where the whole stack should be.
@@ -355,7 +359,8 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         run.photo_note = line.photo;
         run.column = column.map(|c| c as i64);
         let clock = (!line.clock.is_empty())
-            .then(|| civil::clock(line.clock).unwrap_or_else(|| line.clock.to_owned()));
+            .then(|| civil::clock(line.clock).unwrap_or_else(|| line.clock.to_owned()))
+            .or_else(|| civil::clock_behind(line.date));
         let reading = Reading {
             flow: line.flow,
             actual_pressure: line.actual,

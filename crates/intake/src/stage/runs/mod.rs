@@ -6,6 +6,7 @@ mod evenings;
 mod kept;
 mod line;
 mod same;
+mod sweeps;
 
 use super::Paper;
 use super::cells::Columns;
@@ -58,6 +59,7 @@ pub(super) fn stage<'w>(
         kinds: HashMap::new(),
         has_parts: [Field::Base, Field::Filter, Field::Lid, Field::Assembly].iter().any(|f| found.has(*f)),
         winners: paper.winners,
+        sweeps: sweeps::sweeps(paper, found),
     };
     desk.draft.expect_runs(found.rows.len());
     let rows = found.rows.iter().map(|&index| &paper.sheet.rows[index]);

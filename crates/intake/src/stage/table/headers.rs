@@ -52,7 +52,10 @@ pub(super) fn spelled_headers(row: &Row, legend: &Legend) -> Vec<(Group, Vec<Ass
         .zip(&headers)
         .map(|(own, header)| own.unwrap_or_else(|| header.clone()))
         .collect();
-    let Some((group, columns, _)) = best_group(&spelled) else { return Vec::new() };
+    let Some((group, mut columns, _)) = best_group(&spelled) else { return Vec::new() };
+    for (column, header) in columns.iter_mut().zip(&headers) {
+        column.header.text.clone_from(&header.text);
+    }
     vec![(group, columns, Span::ALL)]
 }
 

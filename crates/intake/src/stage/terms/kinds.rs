@@ -170,6 +170,12 @@ pub(crate) fn kind_named(text: &str) -> Option<PartKind> {
     listed.filter(|kind| *kind != PartKind::Other).or_else(columns)
 }
 
+/// Reads a kind of part of which only one word is known, the last first: `lifting block`.
+pub(crate) fn kind_among(text: &str) -> Option<PartKind> {
+    let words = plain(text);
+    words.split(' ').rev().filter(|word| word.len() > 3).find_map(kind_named)
+}
+
 /// Words for a kind of part that people put behind a name or leave out.
 fn kind_words(kind: PartKind) -> &'static [&'static str] {
     match kind {

@@ -11,7 +11,7 @@ mod services;
 
 pub(crate) use directions::{direction, refit};
 pub(crate) use gaps::{ditto, no_part, not_run, summary};
-pub(crate) use kinds::{kind, kind_named, own_name, status};
+pub(crate) use kinds::{kind, kind_among, kind_named, own_name, status};
 pub(crate) use purposes::purpose;
 pub(crate) use restraint::{only_restraint, restraint, restraint_under};
 pub use services::service_in;

@@ -175,6 +175,14 @@ impl<'w> Desk<'_, '_, '_, 'w, '_> {
         let date = self.date(line.date, at);
         self.unread = date.is_none() && !line.date.is_empty();
         let date = date.or_else(|| self.paper.page.text(Field::Date).map(str::to_owned));
+        // Rows stamped with their clocks have days in common.
+        if let Some(last) = self.evenings.get(self.last.2).filter(|_| self.last.0 == line.session)
+            && date.is_some()
+            && last.date == date
+        {
+            self.last.1 = line.date;
+            return self.last.2;
+        }
         let name = if line.session.is_empty() { &self.paper.session } else { line.session };
         let held = self.by_name.get(name).cloned().unwrap_or_default();
         let near = held.iter().copied().find(|&i| match (&self.evenings[i].date, &date) {

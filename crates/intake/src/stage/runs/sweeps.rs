@@ -6,6 +6,7 @@ use crate::stage::Paper;
 use crate::stage::table::Found;
 use crate::stage::terms::{ditto, purpose};
 use airshelf_catalog::Purpose;
+use std::cell::OnceCell;
 use std::collections::HashSet;
 
 /// Pressures nearer than this are one. Common practice, no source.
@@ -39,6 +40,7 @@ pub(super) fn sweeps(paper: &Paper<'_>, found: &Found) -> HashSet<u32> {
             && pull(row).zip(pull(before)).is_some_and(|(a, b)| (a / b - 1.0).abs() > APART)
     };
     let rows: Vec<&Row> = found.rows.iter().map(|&row| &paper.sheet.rows[row]).collect();
+    let middle = OnceCell::new();
     let mut from = 0;
     for at in 1..=rows.len() {
         if at < rows.len() && stands(rows[at], rows[at - 1]) {
@@ -57,7 +59,7 @@ pub(super) fn sweeps(paper: &Paper<'_>, found: &Found) -> HashSet<u32> {
             None => out.extend(steps.iter().map(|row| row.number())),
             // One may be the run at the pressure of the others.
             Some(Purpose::Test) => {
-                let usual = usual(rows.iter().filter_map(|row| pull(row)));
+                let usual = *middle.get_or_init(|| usual(rows.iter().filter_map(|row| pull(row))));
                 let apart =
                     |row: &&&Row| pull(row).zip(usual).is_some_and(|(a, b)| (a / b - 1.0).abs() > APART);
                 out.extend(steps.iter().filter(apart).map(|row| row.number()));

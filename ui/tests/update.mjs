@@ -59,6 +59,8 @@ async function halfFilled({ context, page }, served, { accessible, ok, shot }) {
   const form = `${served.origin}/#/shelf/new`;
   await page.goto(form);
   await page.getByRole('button', { name: 'Begin my shelf' }).click();
+  // A page that is loaded again before its shelf is made begins anew.
+  await page.getByLabel('Tag', { exact: true }).waitFor();
   await page.evaluate(() => navigator.serviceWorker.ready);
   await page.reload();
   await page.waitForFunction(() => navigator.serviceWorker.controller !== null);

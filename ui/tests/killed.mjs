@@ -24,6 +24,7 @@ async function aPanic({ context, page }, { origin, ok, shot }) {
   };
   await page.goto(`${origin}/#/shelf/new`);
   await page.getByRole('button', { name: 'Begin my shelf' }).click();
+  await page.getByLabel('Tag', { exact: true }).waitFor();
   await put('QL-031');
   await page.getByRole('heading', { name: 'QL-031' }).waitFor();
   const [worker] = page.workers();

@@ -119,8 +119,12 @@ pub(crate) fn history(history: &[HistoryReport], out: &mut Output) {
 pub(crate) fn undone(undone: &UndoReport, out: &mut Output) {
     out.wrapped("", &format!("Undone: {}.", count(undone.rows, "row", "rows")));
     if undone.stay > 0 {
-        let said = "of it stay: another file has them, or something in sight needs them.";
-        out.wrapped("", &format!("{} {said}", count(undone.stay, "row", "rows")));
+        let (stay, them) = if undone.stay == 1 { ("stays", "it") } else { ("stay", "them") };
+        let rows = count(undone.stay, "row", "rows");
+        out.wrapped(
+            "",
+            &format!("{rows} of it {stay}: another file has {them}, or something in sight needs {them}."),
+        );
     }
     for kept in &undone.kept {
         out.wrapped("  left as it is: ", kept);
